@@ -1,0 +1,320 @@
+"""The survey document: what the user picked in which photo, and what is known.
+
+One definition serves as file format, as HTTP payload and as the input of the
+solver. It knows how a survey is written, not what it means in space.
+
+A pick is ``[x, y]`` or ``[x, y, u_px]`` in pixels of the upright photo, with
+``(0, 0)`` at the outer corner of the first pixel.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, PlainSerializer, model_validator
+
+FORMAT = "storeyrod survey"
+VERSION = 1
+
+Identifier = Annotated[str, Field(min_length=1, max_length=80, pattern=r"^[^\s/\\<>\"'&]+$")]
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+Length = Annotated[float, Field(gt=0, lt=1e7, allow_inf_nan=False)]
+Uncertainty = Annotated[float, Field(ge=0, lt=1e7, allow_inf_nan=False)]
+SetBack = Annotated[float, Field(gt=-1e6, lt=1e6, allow_inf_nan=False)]
+Label = Annotated[str, Field(max_length=400)]
+
+
+class Part(BaseModel):
+    """Base of every part of a survey: frozen, and refuses keys it does not know."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", populate_by_name=True)
+
+
+class Pick(Part):
+    """One point clicked in a photo.
+
+    ``u_px`` is the standard uncertainty of the click in each direction; None
+    means clicked by hand (1 px).
+    """
+
+    x: float = Field(allow_inf_nan=False, gt=-1e6, lt=1e6)
+    y: float = Field(allow_inf_nan=False, gt=-1e6, lt=1e6)
+    u_px: float | None = Field(default=None, gt=0, lt=1e4, allow_inf_nan=False)
+
+
+def _pick_from_list(raw: Any) -> Any:
+    if isinstance(raw, Pick):
+        return raw
+    if isinstance(raw, (list, tuple)) and len(raw) in (2, 3):
+        numbers = [n for n in raw if isinstance(n, (int, float)) and not isinstance(n, bool)]
+        if len(numbers) == len(raw) and all(math.isfinite(n) for n in numbers):
+            return dict(zip(("x", "y", "u_px"), numbers, strict=False))
+    raise ValueError("a pick is [x, y] or [x, y, u_px], in pixels")
+
+
+def _pick_to_list(pick: Pick) -> list[float]:
+    return [pick.x, pick.y] if pick.u_px is None else [pick.x, pick.y, pick.u_px]
+
+
+PickField = Annotated[
+    Pick,
+    BeforeValidator(_pick_from_list),
+    PlainSerializer(_pick_to_list, return_type=list[float]),
+]
+Picks = tuple[PickField, ...]
+TwoPicks = Annotated[Picks, Field(min_length=2, max_length=2)]
+TwoOrMore = Annotated[Picks, Field(min_length=2, max_length=200)]
+ThreeOrMore = Annotated[Picks, Field(min_length=3, max_length=500)]
+FourPicks = Annotated[Picks, Field(min_length=4, max_length=4)]
+OnePick = Annotated[Picks, Field(min_length=1, max_length=1)]
+
+
+class Photo(Part):
+    """One photograph, named by a path relative to the survey file."""
+
+    id: Identifier
+    file: str = Field(min_length=1, max_length=1000)
+    sha256: str | None = Field(default=None, pattern=r"^[0-9a-f]{64}$")
+    width_px: int | None = Field(default=None, gt=0, lt=200_000)
+    height_px: int | None = Field(default=None, gt=0, lt=200_000)
+    focal_35mm: float | None = Field(default=None, gt=1, lt=5000, allow_inf_nan=False)
+    cropped: bool = False
+
+
+class PlumbGuide(Part):
+    """Two or more picks along one line that is plumb in reality."""
+
+    kind: Literal["plumb"]
+    at: TwoOrMore
+    set_back_mm: SetBack = 0.0
+
+
+class LevelGuide(Part):
+    """Two or more picks along one line that is level in reality."""
+
+    kind: Literal["level"]
+    at: TwoOrMore
+    set_back_mm: SetBack = 0.0
+
+
+class RectangleGuide(Part):
+    """Four picks at the corners of another upright rectangle."""
+
+    kind: Literal["rectangle"]
+    at: FourPicks
+    set_back_mm: SetBack = 0.0
+
+
+Guide = Annotated[PlumbGuide | LevelGuide | RectangleGuide, Field(discriminator="kind")]
+
+
+class LengthReference(Part):
+    """A known length between two picks.
+
+    ``along`` says how the length runs: "free" from pick to pick, "level" only
+    its horizontal part, "plumb" only its vertical part.
+    """
+
+    kind: Literal["length"]
+    at: TwoPicks
+    length_mm: Length
+    u_mm: Uncertainty = 0.0
+    set_back_mm: SetBack = 0.0
+    along: Literal["free", "level", "plumb"] = "free"
+    label: Label = ""
+    size: str | None = Field(default=None, max_length=200)
+
+
+class CoursesReference(Part):
+    """A known number of courses of known gauge between two picks, bed joint to bed joint."""
+
+    kind: Literal["courses"]
+    at: TwoPicks
+    count: int = Field(gt=0, le=1000)
+    gauge_mm: Length
+    u_gauge_mm: Uncertainty = 0.0
+    set_back_mm: SetBack = 0.0
+    label: Label = ""
+    size: str | None = Field(default=None, max_length=200)
+
+
+Reference = Annotated[LengthReference | CoursesReference, Field(discriminator="kind")]
+
+
+class MeasureBase(Part):
+    """What every measure has."""
+
+    id: Identifier
+    label: Label = ""
+    set_back_mm: SetBack = 0.0
+
+
+class DistanceMeasure(MeasureBase):
+    """Straight distance between two picks."""
+
+    kind: Literal["distance"]
+    at: TwoPicks
+
+
+class OpeningMeasure(MeasureBase):
+    """A door or window: four corners, the upper two at the springing for an arched head."""
+
+    kind: Literal["opening"]
+    at: FourPicks
+    head: Literal["flat", "semicircular", "segmental", "pointed", "round"] = "flat"
+    head_at: Picks = Field(default=(), max_length=20)
+    at_glass: bool = False
+
+
+class LevelMeasure(MeasureBase):
+    """Height of one pick above the datum."""
+
+    kind: Literal["level"]
+    at: OnePick
+
+
+class CoursesMeasure(MeasureBase):
+    """Courses between two picks; a count of None is read from the photo."""
+
+    kind: Literal["courses"]
+    at: TwoPicks
+    count: int | None = Field(default=None, gt=0, le=1000)
+
+
+class ArcMeasure(MeasureBase):
+    """A circular arc through three or more picks, from springing to springing."""
+
+    kind: Literal["arc"]
+    at: ThreeOrMore
+
+
+class SpacingMeasure(MeasureBase):
+    """Level distances from each pick to the next."""
+
+    kind: Literal["spacing"]
+    at: TwoOrMore
+
+
+class SlopeMeasure(MeasureBase):
+    """Angle of the line through two picks above the level."""
+
+    kind: Literal["slope"]
+    at: TwoPicks
+
+
+class SetBackMeasure(MeasureBase):
+    """Depth of an edge that runs straight back into the wall: near end, far end."""
+
+    kind: Literal["set-back"]
+    at: TwoPicks
+
+
+class OutlineMeasure(MeasureBase):
+    """Area and perimeter inside three or more picks; the first outline is the wall's own."""
+
+    kind: Literal["outline"]
+    at: ThreeOrMore
+
+
+Measure = Annotated[
+    DistanceMeasure
+    | OpeningMeasure
+    | LevelMeasure
+    | CoursesMeasure
+    | ArcMeasure
+    | SpacingMeasure
+    | SlopeMeasure
+    | SetBackMeasure
+    | OutlineMeasure,
+    Field(discriminator="kind"),
+]
+
+
+class Hinge(Part):
+    """A plumb line that this wall shares with another face."""
+
+    face: Identifier
+    at: TwoOrMore
+
+
+class WallSurface(Part):
+    """A plane wall; with a hinge it is a wing at an angle to another face."""
+
+    kind: Literal["wall"] = "wall"
+    hinge: Hinge | None = None
+
+
+class RoundSurface(Part):
+    """A round tower standing plumb."""
+
+    kind: Literal["round"]
+    beside: Identifier | None = None
+    left_edge: TwoOrMore | None = None
+    right_edge: TwoOrMore | None = None
+    meets_wall: TwoOrMore | None = None
+    axis_set_back_mm: SetBack | None = None
+    u_axis_set_back_mm: Uncertainty | None = None
+    radius_mm: Length | None = None
+    u_radius_mm: Uncertainty | None = None
+
+
+Surface = Annotated[WallSurface | RoundSurface, Field(discriminator="kind")]
+
+
+class Face(Part):
+    """One surface of the building as seen in one photo.
+
+    ``datum`` is a pick that levels count from; without it they count from the
+    lowest frame pick.
+    """
+
+    id: Identifier
+    label: Label = ""
+    photo: Identifier
+    surface: Surface = WallSurface()
+    frame: FourPicks | None = None
+    datum: PickField | None = None
+    guides: tuple[Guide, ...] = ()
+    references: tuple[Reference, ...] = ()
+    measures: tuple[Measure, ...] = Field(default=(), max_length=20_000)
+
+
+class Survey(Part):
+    """A whole survey, as in the file ``NAME.survey.json``."""
+
+    format: Literal["storeyrod survey"] = "storeyrod survey"
+    version: Literal[1] = 1
+    title: Label = ""
+    notes: str = Field(default="", max_length=100_000)
+    model_scale: str = Field(default="1:148", max_length=60)
+    photos: tuple[Photo, ...] = ()
+    faces: tuple[Face, ...] = ()
+
+    @model_validator(mode="after")
+    def _names_agree(self) -> Survey:
+        photos = [photo.id for photo in self.photos]
+        faces = [face.id for face in self.faces]
+        for what, names in (("photo", photos), ("face", faces)):
+            twice = sorted({name for name in names if names.count(name) > 1})
+            if twice:
+                raise ValueError(f"two {what}s are called '{twice[0]}': give each its own id")
+        for face in self.faces:
+            _check_face_names(face, photos, faces)
+        return self
+
+
+def _check_face_names(face: Face, photos: list[str], faces: list[str]) -> None:
+    if face.photo not in photos:
+        raise ValueError(f"face '{face.id}' names the photo '{face.photo}', which is not listed")
+    ids = [measure.id for measure in face.measures]
+    if len(set(ids)) < len(ids):
+        twice = sorted({name for name in ids if ids.count(name) > 1})
+        raise ValueError(f"face '{face.id}' has two measures called '{twice[0]}'")
+    other: str | None = None
+    if isinstance(face.surface, WallSurface) and face.surface.hinge:
+        other = face.surface.hinge.face
+    elif isinstance(face.surface, RoundSurface):
+        other = face.surface.beside
+    if other is not None and (other == face.id or other not in faces):
+        raise ValueError(f"face '{face.id}' stands beside the face '{other}', which is not listed")
