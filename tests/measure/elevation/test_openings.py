@@ -1,3 +1,4 @@
+import itertools
 import math
 
 import pytest
@@ -71,7 +72,7 @@ def test_round_opening_is_one_circle_in_the_middle_of_its_box():
 def test_lunette_without_upright_jambs_has_no_line_of_no_length():
     path = opening_path(0.0, 0.0, 1000.0, 500.0, "semicircular")
     points = [path.start_mm, *(segment.to_mm for segment in path.segments)]
-    assert all(a != b for a, b in zip(points, points[1:], strict=False))
+    assert all(a != b for a, b in itertools.pairwise(points))
 
 
 @pytest.mark.parametrize(
