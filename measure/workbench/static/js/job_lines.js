@@ -1,0 +1,107 @@
+// @ts-check
+/**
+ * The job in trade order, as lines that fill in as they become true. Pure.
+ *
+ * @typedef {"todo" | "next" | "done" | "wrong"} LineState
+ * @typedef {{id: string, name: string, state: LineState, says: string, why: string}} JobLine
+ */
+
+import { counted, plain } from "./format.js";
+import { valueAt } from "./paths.js";
+
+/** Why each line matters: shown while it is still open. */
+const WHY = {
+  photo: "Everything is read from this photo.",
+  faces: "A face is one surface of the building: a wall, a wing, a round tower. Each has its own frame.",
+  frame: "Four corners of something upright and square tell the program how the wall stands to the camera.",
+  known: "Without one known size the shape is right but nothing has a size.",
+  checks: "A second rectangle, a plumb line or a second known size lets the program find a slipped pick.",
+  measures: "Sizes are read off the wall by picking them.",
+  drawing: "The elevation is drawn from the openings and the outline that you measured.",
+  sheets: "Files to print and cut from, each true to scale.",
+};
+
+/** @param {any} photo of the results @param {any} picked of the document */
+function photoLine(photo, picked) {
+  if (!picked) return { state: "todo", says: "no photo yet" };
+  if (photo?.problem) return { state: "wrong", says: photo.problem.message };
+  const size = photo?.width_px ? `${plain(photo.width_px, 0)} × ${plain(photo.height_px, 0)}` : picked.file;
+  const lens = picked.focal_35mm ?? photo?.focal_35mm;
+  return { state: "done", says: lens ? `${size}, ${plain(lens, 0)} mm lens` : `${size}, lens not known` };
+}
+
+/** @param {any} face */
+function tiedBy(face) {
+  return Boolean(face?.surface?.hinge) || (face?.surface?.kind === "round" && (face.surface.radius_mm || face.surface.axis_set_back_mm));
+}
+
+/**
+ * @param {any} doc @param {string} faceId @param {any} answer of the server, or null
+ * @param {{exports: number}} extra
+ * @returns {JobLine[]}
+ */
+export function jobLines(doc, faceId, answer, extra) {
+  const face = valueAt(doc, ["faces", `@${faceId}`]);
+  const photoId = face?.photo ?? doc.photos[0]?.id;
+  const faceAnswer = answer?.page?.faces?.[faceId];
+  const suspects = (answer?.page?.suspects ?? []).length;
+  const solution = answer?.results?.photos?.[photoId];
+  const checks = solution?.redundancy;
+  const references = doc.faces.reduce((/** @type {number} */ n, /** @type {any} */ f) => n + (f.references?.length ?? 0), 0);
+  const measures = face?.measures?.length ?? 0;
+  const drawable = (face?.measures ?? []).some((/** @type {any} */ m) => m.kind === "opening" || m.kind === "outline");
+
+  /** @type {Record<string, {state: string, says: string}>} */
+  const lines = {
+    photo: photoLine(answer?.page?.photos?.[photoId], doc.photos.find((/** @type {any} */ p) => p.id === photoId)),
+    faces: { state: doc.faces.length ? "done" : "todo", says: doc.faces.map((/** @type {any} */ f) => f.label || f.id).join(", ") || "none yet" },
+    frame: frameLine(face, faceAnswer),
+    known: knownLine(face, references),
+    checks: checksLine(suspects, checks, solution?.rms_px),
+    measures: { state: measures ? "done" : "todo", says: measures ? counted(measures, "measure") : "none yet" },
+    drawing: { state: drawable ? "done" : "todo", says: drawable ? "ready to look at" : "wants an opening or an outline" },
+    sheets: { state: extra.exports ? "done" : "todo", says: extra.exports ? counted(extra.exports, "file") : "none yet" },
+  };
+  const names = { photo: "Photo", faces: "Faces", frame: "Frame", known: "Known size", checks: "Checks", measures: "Measures", drawing: "Drawing", sheets: "Sheets" };
+  let nextGiven = false;
+  return Object.entries(lines).map(([id, line]) => {
+    const key = /** @type {keyof typeof WHY} */ (id);
+    const isNext = line.state === "todo" && !nextGiven;
+    if (isNext) nextGiven = true;
+    const state = /** @type {LineState} */ (isNext ? "next" : line.state);
+    return { id, name: names[key], state, says: line.says, why: WHY[key] };
+  });
+}
+
+/** @param {any} face @param {any} faceAnswer */
+function frameLine(face, faceAnswer) {
+  if (face?.surface?.kind === "round") {
+    const edges = ["left_edge", "right_edge", "meets_wall"].filter((edge) => face.surface[edge]).length;
+    if (faceAnswer?.problem) return { state: "wrong", says: faceAnswer.problem.message };
+    return { state: edges >= 2 ? "done" : "todo", says: edges ? counted(edges, "outline") : "pick the tower's outlines" };
+  }
+  if (!face?.frame) return { state: "todo", says: "four corners of something square" };
+  if (faceAnswer?.problem && !faceAnswer.solved) return { state: "wrong", says: faceAnswer.problem.message };
+  return { state: "done", says: "four corners picked" };
+}
+
+/** @param {any} face @param {number} inAll */
+function knownLine(face, inAll) {
+  const own = face?.references ?? [];
+  if (own.length) {
+    const first = own[0];
+    const label = first.label || (first.kind === "courses" ? counted(first.count, "course") : `${plain(first.length_mm, 0)} mm`);
+    return { state: "done", says: own.length > 1 ? `${label} and ${own.length - 1} more` : label };
+  }
+  if (tiedBy(face)) return { state: "done", says: "carried over from its neighbour" };
+  return { state: "todo", says: inAll ? "none on this face" : "nothing to scale by yet" };
+}
+
+/** @param {number} suspects @param {number | undefined} checks @param {number | undefined} rms_px */
+function checksLine(suspects, checks, rms_px) {
+  if (suspects) return { state: "wrong", says: `${counted(suspects, "pick")} to look at` };
+  if (checks === undefined) return { state: "todo", says: "nothing to check yet" };
+  if (checks <= 0) return { state: "todo", says: "nothing to check by yet" };
+  const off = rms_px === undefined ? "" : `, ${plain(rms_px, 1)} px apart`;
+  return { state: "done", says: `${counted(checks, "check")} agree${off}` };
+}

@@ -1,0 +1,162 @@
+// @ts-check
+/**
+ * What can be picked: for each kind its name, how many picks, and what each pick is asked for.
+ * The words are the trade's; `hover` explains them. Pure data.
+ *
+ * @typedef {object} Kind
+ * @property {string} name as a heading: "Opening"
+ * @property {string} stem of ids and labels: "w" gives w1, "W1"
+ * @property {number} least picks needed
+ * @property {number} most picks taken (Infinity: until told that it is done)
+ * @property {string[]} asks one for each pick; the last one serves for all that follow
+ * @property {boolean} closed drawn as a closed outline
+ * @property {string} hover what it is for, in a sentence
+ * @property {string} key of the keyboard, with the measures
+ */
+
+/** @type {Record<string, Kind>} */
+export const MEASURES = {
+  opening: {
+    name: "Opening", stem: "w", least: 4, most: 4, closed: true, key: "o",
+    asks: ["first corner", "second corner", "third corner", "fourth corner"],
+    hover: "A door or window: width, height and sill. Four corners in any order; for an arched head the upper two at the springing.",
+  },
+  distance: {
+    name: "Distance", stem: "d", least: 2, most: 2, closed: false, key: "d",
+    asks: ["one end", "other end"],
+    hover: "Straight from pick to pick on the face.",
+  },
+  level: {
+    name: "Level", stem: "h", least: 1, most: 1, closed: false, key: "l",
+    asks: ["the spot whose height is wanted"],
+    hover: "Height above the datum: a sill, a head, a string course, the eaves.",
+  },
+  courses: {
+    name: "Courses", stem: "c", least: 2, most: 2, closed: false, key: "c",
+    asks: ["a bed joint at the bottom", "a bed joint straight above it"],
+    hover: "Counts the courses between two bed joints and reads their gauge from the photo.",
+  },
+  spacing: {
+    name: "Spacing", stem: "b", least: 2, most: Infinity, closed: false, key: "b",
+    asks: ["the first of the row", "the next of the row"],
+    hover: "Level distances along a row: bay to bay, pier to pier.",
+  },
+  arc: {
+    name: "Arch", stem: "a", least: 3, most: Infinity, closed: false, key: "a",
+    asks: ["one springing", "a spot on the curve", "the other springing, or more of the curve"],
+    hover: "Radius, span and rise of a curve, from springing to springing.",
+  },
+  slope: {
+    name: "Slope", stem: "s", least: 2, most: 2, closed: false, key: "s",
+    asks: ["lower end", "upper end"],
+    hover: "Angle above the level: a verge, a coping, a ramp.",
+  },
+  "set-back": {
+    name: "Set-back", stem: "r", least: 2, most: 2, closed: false, key: "r",
+    asks: ["the near end of an edge that runs straight back", "its far end"],
+    hover: "How deep a reveal goes: the near and the far end of one edge running straight into the wall.",
+  },
+  outline: {
+    name: "Outline", stem: "o", least: 3, most: Infinity, closed: true, key: "w",
+    asks: ["first corner of the outline", "next corner, round the wall"],
+    hover: "The edge of the wall itself: area, perimeter, and the outline of the drawing.",
+  },
+};
+
+/** @type {Record<string, Kind>} */
+export const GUIDES = {
+  plumb: {
+    name: "Plumb line", stem: "", least: 2, most: Infinity, closed: false, key: "",
+    asks: ["a spot on something plumb", "another spot on the same line, far away"],
+    hover: "A line that is upright in reality: a corner, a downpipe, a jamb.",
+  },
+  level: {
+    name: "Level line", stem: "", least: 2, most: Infinity, closed: false, key: "",
+    asks: ["a spot on something level", "another spot on the same line, far away"],
+    hover: "A line that is level in reality: a string course, a row of sills.",
+  },
+  rectangle: {
+    name: "Second rectangle", stem: "", least: 4, most: 4, closed: true, key: "",
+    asks: ["first corner", "second corner", "third corner", "fourth corner"],
+    hover: "Another upright rectangle on the wall: it lets the program check the frame.",
+  },
+};
+
+/** @type {Record<string, Kind>} */
+export const REFERENCES = {
+  length: {
+    name: "Known length", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["one end of what you know", "its other end"],
+    hover: "Something on the wall whose size you know.",
+  },
+  courses: {
+    name: "Known courses", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["a bed joint", "another bed joint, many courses away"],
+    hover: "A count of courses whose gauge you know: the more courses, the better.",
+  },
+};
+
+/** @type {Kind} */
+export const FRAME = {
+  name: "Frame", stem: "", least: 4, most: 4, closed: true, key: "",
+  asks: ["first corner", "second corner", "third corner", "fourth corner"],
+  hover: "Four corners of something that is upright and square on the wall. Wide is better: several windows rather than one.",
+};
+
+/** @type {Record<string, Kind>} */
+export const EDGES = {
+  hinge: {
+    name: "Hinge", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["a spot low on the corner both faces share", "a spot high on the same corner"],
+    hover: "The plumb corner where two faces meet. It carries the size from one face to the other.",
+  },
+  left_edge: {
+    name: "Left outline", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["a spot low on the tower's left outline", "a spot high on it"],
+    hover: "Where the round tower ends against the sky on its left.",
+  },
+  right_edge: {
+    name: "Right outline", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["a spot low on the tower's right outline", "a spot high on it"],
+    hover: "Where the round tower ends against the sky on its right.",
+  },
+  meets_wall: {
+    name: "Meeting line", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["a spot low on the line where tower and wall meet", "a spot high on it"],
+    hover: "The line where the tower runs into the wall, when the wall hides its outline.",
+  },
+};
+
+/** @type {Kind} */
+export const DATUM = {
+  name: "Datum", stem: "", least: 1, most: 1, closed: false, key: "",
+  asks: ["the spot that levels count from"],
+  hover: "Levels count from here: the pavement, the plinth, a door sill.",
+};
+
+/** Names of heads of openings, and what their extra picks are asked for. */
+export const HEADS = {
+  flat: { name: "flat", least: 0, most: 0, asks: [], hover: "A straight head: a lintel or a flat arch." },
+  semicircular: { name: "half round", least: 0, most: 20, asks: ["a spot on the curve (or done)"], hover: "Half a circle on the springing." },
+  segmental: { name: "segmental", least: 1, most: 20, asks: ["the crown", "another spot on the curve"], hover: "Less than half a circle: springing, crown, springing." },
+  pointed: { name: "pointed", least: 1, most: 20, asks: ["the point", "a spot on either curve"], hover: "Two arcs that meet in a point." },
+  round: { name: "full circle", least: 0, most: 20, asks: ["a spot on the rim"], hover: "A bull's eye: a whole circle inside the four corners." },
+};
+
+/**
+ * The kind a path of the document belongs to.
+ * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head"} group
+ * @param {string} kind @returns {Kind}
+ */
+export function kindOf(group, kind) {
+  if (group === "frame") return FRAME;
+  if (group === "datum") return DATUM;
+  if (group === "guides") return GUIDES[kind];
+  if (group === "references") return REFERENCES[kind];
+  if (group === "surface") return EDGES[kind];
+  if (group === "head") {
+    const head = HEADS[/** @type {keyof typeof HEADS} */ (kind)];
+    return { ...head, stem: "", closed: false, key: "" };
+  }
+  return MEASURES[kind];
+}
