@@ -17,7 +17,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy import sparse
 
+from rectify.camera import ray_from_photo_px
 from rectify.least_squares import Conditions
+from rectify.surfaces import Round
+from rectify.unknowns import Unknowns
 from shared.jets import Array, Jet
 
 Indices = NDArray[np.intp]
@@ -54,14 +57,31 @@ class Rows:
     coefficients: Array
 
 
+@dataclass(frozen=True, slots=True)
+class Look:
+    """All that a condition may look at, at one point of the search.
+
+    Parameters
+    ----------
+    sighted : Sighted
+    picks_px : ndarray, shape (n, 2)
+        Adjusted picks.
+    scalars : ndarray, shape (k,)
+        Adjusted known sizes; the i-th is observation ``2 n + i``.
+    unknowns : Unknowns
+    """
+
+    sighted: Sighted
+    picks_px: Array
+    scalars: Array
+    unknowns: Unknowns
+
+
 class Kind(Protocol):
     """A kind of condition."""
 
-    def rows(self, sighted: Sighted, scalars: Array, scalar_column: int) -> Rows:
-        """Evaluate the conditions.
-
-        `scalars` are the adjusted known sizes; column `scalar_column + i` holds the i-th.
-        """
+    def rows(self, look: Look) -> Rows:
+        """Evaluate the conditions."""
         ...
 
 
@@ -70,21 +90,14 @@ def _pair_rows(s: Sighted, first: Indices, second: Indices, normal: Array, value
     a = np.einsum("mk,mkp->mp", normal, s.jac_unknowns[first] - s.jac_unknowns[second])
     c1 = np.einsum("mk,mkl->ml", normal, s.jac_pick[first])
     c2 = -np.einsum("mk,mkl->ml", normal, s.jac_pick[second])
-    columns = np.stack(
-        [
-            2 * s.pick[first],
-            2 * s.pick[first] + 1,
-            2 * s.pick[second],
-            2 * s.pick[second] + 1,
-        ],
-        axis=-1,
-    )
+    columns = np.concatenate([_pick_columns(s.pick[first]), _pick_columns(s.pick[second])], axis=-1)
     return Rows(value, a, columns, np.concatenate([c1, c2], axis=-1))
 
 
-def _with_scalar(rows: Rows, scalar: Indices, slope: Array, scalar_column: int) -> Rows:
+def _with_scalar(rows: Rows, scalar: Indices, slope: Array, look: Look) -> Rows:
     """Add one known size to each row, with its derivative."""
-    columns = np.concatenate([rows.columns, (scalar_column + scalar)[:, None]], axis=-1)
+    column = 2 * len(look.picks_px) + scalar
+    columns = np.concatenate([rows.columns, column[:, None]], axis=-1)
     coefficients = np.concatenate([rows.coefficients, slope[:, None]], axis=-1)
     return Rows(rows.value, rows.jac_unknowns, columns, coefficients)
 
@@ -102,15 +115,17 @@ class SameCoordinate:
     second: Indices
     slack: Indices | None = None
 
-    def rows(self, sighted: Sighted, scalars: Array, scalar_column: int) -> Rows:
+    def rows(self, look: Look) -> Rows:
         """``u_first - u_second = 0`` (or v)."""
         normal = np.zeros((len(self.first), 2))
         normal[:, self.axis] = 1.0
-        value = (sighted.chart[self.first] - sighted.chart[self.second])[:, self.axis]
+        chart = look.sighted.chart
+        value = (chart[self.first] - chart[self.second])[:, self.axis]
         if self.slack is None:
-            return _pair_rows(sighted, self.first, self.second, normal, value)
-        rows = _pair_rows(sighted, self.first, self.second, normal, value - scalars[self.slack])
-        return _with_scalar(rows, self.slack, -np.ones(len(self.first)), scalar_column)
+            return _pair_rows(look.sighted, self.first, self.second, normal, value)
+        value = value - look.scalars[self.slack]
+        rows = _pair_rows(look.sighted, self.first, self.second, normal, value)
+        return _with_scalar(rows, self.slack, -np.ones(len(self.first)), look)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,14 +142,15 @@ class KnownLength:
     factor: Array
     scalar: Indices
 
-    def rows(self, sighted: Sighted, scalars: Array, scalar_column: int) -> Rows:
+    def rows(self, look: Look) -> Rows:
         """Length on the face minus the known one."""
-        difference = (sighted.chart[self.first] - sighted.chart[self.second]) * self.weight
+        chart = look.sighted.chart
+        difference = (chart[self.first] - chart[self.second]) * self.weight
         length = np.hypot(difference[:, 0], difference[:, 1])
         normal = difference / length[:, None]
-        value = length - self.factor * scalars[self.scalar]
-        rows = _pair_rows(sighted, self.first, self.second, normal, value)
-        return _with_scalar(rows, self.scalar, -self.factor, scalar_column)
+        value = length - self.factor * look.scalars[self.scalar]
+        rows = _pair_rows(look.sighted, self.first, self.second, normal, value)
+        return _with_scalar(rows, self.scalar, -self.factor, look)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,29 +159,82 @@ class OnUpright:
 
     sight: Indices
     unknown: int
-    value_of_unknown: float
 
-    def rows(self, sighted: Sighted, scalars: Array, scalar_column: int) -> Rows:
+    def rows(self, look: Look) -> Rows:
         """``u - hinge_u = 0``."""
-        a = sighted.jac_unknowns[self.sight, 0].copy()
+        s = look.sighted
+        a = s.jac_unknowns[self.sight, 0].copy()
         a[:, self.unknown] -= 1.0
-        value = sighted.chart[self.sight, 0] - self.value_of_unknown
-        pick = sighted.pick[self.sight]
-        columns = np.stack([2 * pick, 2 * pick + 1], axis=-1)
-        return Rows(value, a, columns, sighted.jac_pick[self.sight, 0])
+        value = s.chart[self.sight, 0] - look.unknowns.values[self.unknown]
+        columns = _pick_columns(s.pick[self.sight])
+        return Rows(value, a, columns, s.jac_pick[self.sight, 0])
 
 
 @dataclass(frozen=True, slots=True)
-class EachPick:
-    """Conditions of one pick each, worked out beforehand as jets over (x, y, unknowns)."""
+class OnOutline:
+    """Picks on the outline of a round tower: their rays touch it.
 
+    `side` is -1 for the left outline as the camera sees it, +1 for the right one.
+    """
+
+    photo: str
+    face: str
+    side: float
     pick: Indices
-    jets: Jet
 
-    def rows(self, sighted: Sighted, scalars: Array, scalar_column: int) -> Rows:
-        """Values and derivatives as they are."""
-        columns = np.stack([2 * self.pick, 2 * self.pick + 1], axis=-1)
-        return Rows(self.jets.value, self.jets.gradient[:, 2:], columns, self.jets.gradient[:, :2])
+    def rows(self, look: Look) -> Rows:
+        """Clearance of the ray is zero."""
+        x, y, numbers = pick_jets(look, self.pick)
+        camera, pose = look.unknowns.camera(self.photo, numbers)
+        ray = ray_from_photo_px(camera, pose, x, y)
+        tower = look.unknowns.surface(self.face, numbers)
+        if not isinstance(tower, Round):
+            raise TypeError(f"face {self.face} is not round")
+        return _single_rows(self.pick, tower.clearance_mm(pose.centre_mm, ray, self.side))
+
+
+@dataclass(frozen=True, slots=True)
+class WhereTowerMeetsWall:
+    """Picks on the line where a round tower meets a wall: on the wall, a radius off the axis."""
+
+    photo: str
+    tower: str
+    wall: str
+    pick: Indices
+
+    def rows(self, look: Look) -> Rows:
+        """Plan distance from the axis minus the radius."""
+        x, y, numbers = pick_jets(look, self.pick)
+        camera, pose = look.unknowns.camera(self.photo, numbers)
+        ray = ray_from_photo_px(camera, pose, x, y)
+        wall = look.unknowns.surface(self.wall, numbers)
+        tower = look.unknowns.surface(self.tower, numbers)
+        if not isinstance(tower, Round):
+            raise TypeError(f"face {self.tower} is not round")
+        u, v, _ = wall.chart_mm_from_ray(pose.centre_mm, ray)
+        at = wall.building_mm_from_chart(u, v)
+        off = np.hypot(at[0] - tower.axis_x_mm, at[2] - tower.axis_z_mm)
+        return _single_rows(self.pick, off - tower.radius_mm)
+
+
+def pick_jets(look: Look, pick: Indices) -> tuple[Jet, Jet, list[Jet]]:
+    """Picks and unknowns as jets over ``(x, y, unknowns)``, each pick's own x and y."""
+    numbers = look.unknowns.numbers(leading=2)
+    unit = np.eye(2 + len(numbers))
+    shape = (len(pick), len(unit))
+    x = Jet(look.picks_px[pick, 0], np.broadcast_to(unit[0], shape))
+    y = Jet(look.picks_px[pick, 1], np.broadcast_to(unit[1], shape))
+    return x, y, numbers
+
+
+def _pick_columns(pick: Indices) -> Indices:
+    return np.stack([2 * pick, 2 * pick + 1], axis=-1)
+
+
+def _single_rows(pick: Indices, jets: Jet) -> Rows:
+    """Rows of conditions of one pick each, as jets over ``(x, y, unknowns)``."""
+    gradient = jets.gradient
+    return Rows(jets.value, gradient[:, 2:], _pick_columns(pick), gradient[:, :2])
 
 
 @dataclass(frozen=True, slots=True)
@@ -173,34 +242,20 @@ class GivenUnknown:
     """An unknown that is known with a ±: ``unknown - scalar = 0``."""
 
     unknown: int
-    value_of_unknown: float
     scalar: int
-    count: int
 
-    def rows(self, sighted: Sighted, scalars: Array, scalar_column: int) -> Rows:
+    def rows(self, look: Look) -> Rows:
         """One row."""
-        a = np.zeros((1, self.count))
+        a = np.zeros((1, len(look.unknowns.names)))
         a[0, self.unknown] = 1.0
-        value = np.array([self.value_of_unknown - scalars[self.scalar]])
-        column = np.array([[scalar_column + self.scalar]])
+        value = np.array([look.unknowns.values[self.unknown] - look.scalars[self.scalar]])
+        column = np.array([[2 * len(look.picks_px) + self.scalar]])
         return Rows(value, a, column, np.array([[-1.0]]))
 
 
-def make_conditions(
-    kinds: Sequence[Kind], sighted: Sighted, scalars: Array, pick_count: int
-) -> Conditions:
-    """Evaluate all kinds and stack their rows.
-
-    Parameters
-    ----------
-    kinds : sequence of Kind
-    sighted : Sighted
-    scalars : ndarray, shape (k,)
-        Adjusted known sizes.
-    pick_count : int
-        Observations are the x and y of this many picks, then the known sizes.
-    """
-    parts = [kind.rows(sighted, scalars, 2 * pick_count) for kind in kinds]
+def make_conditions(kinds: Sequence[Kind], look: Look) -> Conditions:
+    """Evaluate all kinds and stack their rows; observations are picks, then known sizes."""
+    parts = [kind.rows(look) for kind in kinds]
     start = np.concatenate([[0], np.cumsum([len(part.value) for part in parts])])
     row = np.concatenate(
         [
@@ -210,7 +265,7 @@ def make_conditions(
     )
     columns = np.concatenate([part.columns.ravel() for part in parts])
     coefficients = np.concatenate([part.coefficients.ravel() for part in parts])
-    shape = (int(start[-1]), 2 * pick_count + len(scalars))
+    shape = (int(start[-1]), 2 * len(look.picks_px) + len(look.scalars))
     return Conditions(
         value=np.concatenate([part.value for part in parts]),
         jac_unknowns=np.concatenate([part.jac_unknowns for part in parts]),

@@ -71,7 +71,7 @@ class Jet:
 
     def __getitem__(self, key: Any) -> Jet:
         key = key if isinstance(key, tuple) else (key,)
-        tail = (slice(None),) if Ellipsis in key else ()
+        tail = (slice(None),) if any(part is Ellipsis for part in key) else ()
         return Jet(self.value[key], self.gradient[key + tail])
 
     def __repr__(self) -> str:

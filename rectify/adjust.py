@@ -1,0 +1,236 @@
+"""All faces of one photo in one weighted least-squares adjustment."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from rectify.camera import CameraPrior, make_camera_prior, ray_from_photo_px
+from rectify.face_starts import enter_surface, face_shapes, start_faces
+from rectify.first_guess import bearings, first_rotation
+from rectify.least_squares import Adjusted, Conditions, solve_conditions
+from rectify.observations import Sheet, add_face
+from rectify.residuals import Indices, Look, Sighted, make_conditions
+from rectify.solution import PhotoFacts, Solution
+from rectify.unknowns import CAMERA_PARTS, POSE_PARTS, FaceShape, Name, Unknowns
+from shared.errors import GeometryError, UnderdeterminedError
+from shared.jets import Array, Jet, gradient_of, value_of
+from shared.survey import Face
+
+#: Distance of the camera before anything of known size is looked at.
+START_DISTANCE_MM = 10_000.0
+
+#: A lens that bends this many times more than phones do is not a corrected one.
+K1_SURPRISE = 2.5
+
+#: Prior of k1 for such a lens: any that is sold (judgement).
+U_K1_FREE = 0.4
+
+
+def solve_photo(
+    photo: PhotoFacts, faces: Sequence[Face], *, prior: CameraPrior | None = None
+) -> Solution:
+    """Solve one photo: its camera, and every face picked in it.
+
+    Parameters
+    ----------
+    photo : PhotoFacts
+    faces : sequence of Face
+        Those of this photo; the first wall without a hinge is the main wall.
+    prior : CameraPrior, optional
+        What is believed of the camera; by default from size and focal length.
+
+    Returns
+    -------
+    Solution
+
+    Raises
+    ------
+    DegenerateError, FieldError
+        For picks that cannot be what they are said to be.
+    UnderdeterminedError
+        If a face lacks what it takes to place it.
+    NotConvergedError
+        If no camera fits the picks.
+    """
+    prior = prior or make_camera_prior(
+        photo.width_px, photo.height_px, photo.focal_35mm, cropped=photo.cropped
+    )
+    shapes = face_shapes(photo.id, faces)
+    sheet = Sheet(photo.id, photo.width_px, photo.height_px)
+    names, fixed = _names(photo.id, shapes)
+    for face in faces:
+        add_face(sheet, face)
+    for face in faces:
+        enter_surface(sheet, face, names)
+    scaled = bool(sheet.sizes)
+    if not scaled:
+        names, fixed = _without_distance(photo.id, names, fixed, sheet, faces)
+    state = _start(photo.id, prior, sheet, faces, names, fixed, shapes)
+    adjusted = _solve(photo, prior, sheet, state)
+    if _bends_more_than_a_phone(adjusted, photo.id, prior):
+        prior = replace(prior, u_k1=U_K1_FREE)
+        adjusted = _solve(photo, prior, sheet, adjusted.state)
+    return Solution(photo, prior, sheet, adjusted, scaled)
+
+
+def _names(photo: str, shapes: dict[str, FaceShape]) -> tuple[tuple[Name, ...], dict[Name, float]]:
+    """Lay out the unknowns; the foot of the camera is the origin, so its x and y are given."""
+    fixed: dict[Name, float] = {(photo, "k2"): 0.0, (photo, "x"): 0.0, (photo, "y"): 0.0}
+    names = [(photo, part) for part in (*CAMERA_PARTS, *POSE_PARTS) if (photo, part) not in fixed]
+    for face, shape in shapes.items():
+        names += [(face, part) for part in shape.parts]
+    return tuple(names), fixed
+
+
+def _without_distance(
+    photo: str,
+    names: tuple[Name, ...],
+    fixed: dict[Name, float],
+    sheet: Sheet,
+    faces: Sequence[Face],
+) -> tuple[tuple[Name, ...], dict[Name, float]]:
+    """With nothing of known size, keep the distance at its start: shapes come out, sizes do not.
+
+    Names are laid out anew, so the observations that refer to them are entered anew.
+    """
+    kept = tuple(name for name in names if name != (photo, "z"))
+    again = Sheet(photo, sheet.width_px, sheet.height_px)
+    for face in faces:
+        add_face(again, face)
+    for face in faces:
+        enter_surface(again, face, kept)
+    sheet.__dict__.update(again.__dict__)
+    return kept, {**fixed, (photo, "z"): START_DISTANCE_MM}
+
+
+def _start(
+    photo: str,
+    prior: CameraPrior,
+    sheet: Sheet,
+    faces: Sequence[Face],
+    names: tuple[Name, ...],
+    fixed: dict[Name, float],
+    shapes: dict[str, FaceShape],
+) -> Unknowns:
+    main = next(face for face, shape in shapes.items() if shape.kind == "main")
+    rays = bearings(np.array(sheet.picks_px), prior)
+    rotation = first_rotation(main, sheet.lines, rays)
+    values = np.zeros(len(names))
+    known = {
+        (photo, "log_focal"): math.log(prior.focal_px),
+        (photo, "principal_x"): prior.principal_px[0],
+        (photo, "principal_y"): prior.principal_px[1],
+        (photo, "z"): START_DISTANCE_MM,
+    }
+    for name, value in known.items():
+        if name in names:
+            values[names.index(name)] = value
+    state = Unknowns(names, values, values.copy(), {photo: rotation}, fixed, shapes)
+    state = start_faces(state, sheet, faces, rays)
+    return _scaled_to_sizes(state, sheet)
+
+
+def _scaled_to_sizes(state: Unknowns, sheet: Sheet) -> Unknowns:
+    """Multiply all lengths of the start so that the first known length comes out right."""
+    lengths = sheet.lengths
+    if not lengths:
+        return state
+    main_first = sorted(lengths, key=lambda item: state.shapes[item[0]].kind != "main")
+    _, first, second, weight, known_mm = main_first[0]
+    chart = sight(state, sheet, np.array(sheet.picks_px)).chart
+    seen_mm = float(np.linalg.norm((chart[first] - chart[second]) * weight))
+    if not (math.isfinite(seen_mm) and seen_mm > 0.0):
+        raise UnderdeterminedError(
+            f"A known size of face '{main_first[0][0]}' looks past that face.",
+            hint="Check its two picks.",
+            details={"face": main_first[0][0]},
+        )
+    lengths_of = ("z", "set_back", "hinge_u", "axis_x", "axis_set_back", "radius")
+    factor = known_mm / seen_mm
+    values = state.values.copy()
+    for i, (_, what) in enumerate(state.names):
+        if what in lengths_of:
+            values[i] *= factor
+    return replace(state, values=values)
+
+
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Sightings that share a face."""
+
+    face: str
+    place: Indices
+    pick: Indices
+    set_back_mm: Array
+
+
+def _groups(sheet: Sheet) -> list[_Group]:
+    faces = sorted({face for face, _, _ in sheet.sights})
+    groups = []
+    for name in faces:
+        mine = [
+            (place, pick, back)
+            for (face, pick, back), place in sheet.sights.items()
+            if face == name
+        ]
+        place, pick, back = zip(*mine, strict=True)
+        groups.append(_Group(name, np.array(place), np.array(pick), np.array(back, dtype=float)))
+    return groups
+
+
+def sight(state: Unknowns, sheet: Sheet, picks_px: Array) -> Sighted:
+    """Lay all sighted picks on their faces, with derivatives."""
+    numbers = state.numbers(leading=2)
+    size = 2 + len(numbers)
+    unit = np.eye(size)
+    count = len(sheet.sights)
+    chart = np.full((count, 2), np.nan)
+    gradient = np.full((count, 2, size), np.nan)
+    of_pick = np.zeros(count, dtype=np.intp)
+    camera, pose = state.camera(sheet.photo, numbers)
+    x = Jet(picks_px[:, 0], np.broadcast_to(unit[0], (len(picks_px), size)))
+    y = Jet(picks_px[:, 1], np.broadcast_to(unit[1], (len(picks_px), size)))
+    rays = ray_from_photo_px(camera, pose, x, y)
+    for group in _groups(sheet):
+        ray = (rays[0][group.pick], rays[1][group.pick], rays[2][group.pick])
+        surface = state.surface(group.face, numbers)
+        u, v, _ = surface.chart_mm_from_ray(pose.centre_mm, ray, group.set_back_mm)
+        for axis, number in enumerate((u, v)):
+            chart[group.place, axis] = value_of(number)
+            gradient[group.place, axis] = gradient_of(number, size)
+        of_pick[group.place] = group.pick
+    return Sighted(chart, gradient[:, :, 2:], gradient[:, :, :2], of_pick)
+
+
+def _solve(photo: PhotoFacts, prior: CameraPrior, sheet: Sheet, start: Unknowns) -> Adjusted:
+    weight = np.zeros(len(start.names))
+    for part, u in (
+        ("log_focal", prior.u_log_focal),
+        ("principal_x", prior.u_principal_px),
+        ("principal_y", prior.u_principal_px),
+        ("k1", prior.u_k1),
+    ):
+        weight[start.index(photo.id, part)] = 1.0 / u**2
+    count = len(sheet.picks_px)
+
+    def linearise(state: Unknowns, observations: Array) -> Conditions:
+        picks_px = observations[: 2 * count].reshape(-1, 2)
+        sighted = sight(state, sheet, picks_px)
+        return make_conditions(
+            sheet.kinds, Look(sighted, picks_px, observations[2 * count :], state)
+        )
+
+    try:
+        return solve_conditions(linearise, start, sheet.observed, sheet.u_observed, weight)
+    except GeometryError as error:
+        error.details.setdefault("photo", photo.id)
+        raise
+
+
+def _bends_more_than_a_phone(adjusted: Adjusted, photo: str, prior: CameraPrior) -> bool:
+    at = adjusted.state.index(photo, "k1")
+    return bool(abs(adjusted.state.values[at]) > K1_SURPRISE * prior.u_k1)

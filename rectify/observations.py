@@ -1,0 +1,233 @@
+"""Everything one photo's faces say, gathered into one list of observations.
+
+Reads the survey; knows nothing of solving. Picks with equal coordinates in one
+photo are one pick, wherever they are used, so nothing is counted twice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from rectify.rectangle import CORNERS, rectangle_order
+from rectify.residuals import Indices, Kind, KnownLength, SameCoordinate
+from shared.errors import DegenerateError, FieldError
+from shared.jets import Array
+from shared.survey import (
+    CoursesReference,
+    Face,
+    LengthReference,
+    LevelGuide,
+    Pick,
+    PlumbGuide,
+    RectangleGuide,
+)
+
+#: Standard uncertainty of a click by hand, in pixels (judgement).
+U_HAND_PX = 1.0
+
+#: A known size given without ± is still no better than this part of itself.
+U_SIZE_FLOOR = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class Role:
+    """What a pick is for, in words: whose it is, of which item, and which part."""
+
+    face: str
+    item: str
+    part: str
+
+
+@dataclass(frozen=True, slots=True)
+class KnownSize:
+    """One known size: its value, ± and name."""
+
+    face: str
+    label: str
+    value_mm: float
+    u_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class LineObserved:
+    """Picks along one straight line of known direction, for the first guess."""
+
+    face: str
+    direction: str
+    picks: tuple[int, ...]
+
+
+@dataclass
+class Sheet:
+    """Observations of one photo while they are being gathered.
+
+    `sights` holds ``(face, pick index, set_back_mm)``; everything else refers to
+    them by index.
+    """
+
+    photo: str
+    width_px: int
+    height_px: int
+    pick_index: dict[tuple[float, float], int] = field(default_factory=dict)
+    picks_px: list[tuple[float, float]] = field(default_factory=list)
+    u_px: list[float] = field(default_factory=list)
+    roles: list[list[Role]] = field(default_factory=list)
+    sights: dict[tuple[str, int, float], int] = field(default_factory=dict)
+    sizes: list[KnownSize] = field(default_factory=list)
+    kinds: list[Kind] = field(default_factory=list)
+    lines: list[LineObserved] = field(default_factory=list)
+    lengths: list[tuple[str, int, int, Array, float]] = field(default_factory=list)
+    frames: dict[str, tuple[int, int, int, int]] = field(default_factory=dict)
+
+    def pick(self, pick: Pick, role: Role) -> int:
+        """Enter a pick and return its index."""
+        check_inside_photo(pick, self.width_px, self.height_px, role)
+        key = (pick.x, pick.y)
+        u_px = pick.u_px or U_HAND_PX
+        if key not in self.pick_index:
+            self.pick_index[key] = len(self.picks_px)
+            self.picks_px.append(key)
+            self.u_px.append(u_px)
+            self.roles.append([])
+        index = self.pick_index[key]
+        self.u_px[index] = min(self.u_px[index], u_px)
+        self.roles[index].append(role)
+        return index
+
+    def sight(self, face: str, pick: int, set_back_mm: float = 0.0) -> int:
+        """Enter a sighting of a pick on a face and return its index."""
+        return self.sights.setdefault((face, pick, set_back_mm), len(self.sights))
+
+    def size(self, face: str, label: str, value_mm: float, u_mm: float) -> int:
+        """Enter a known size and return its index."""
+        u_mm = max(u_mm, U_SIZE_FLOOR * abs(value_mm), 1e-6)
+        self.sizes.append(KnownSize(face, label, value_mm, u_mm))
+        return len(self.sizes) - 1
+
+    @property
+    def observed(self) -> Array:
+        """All observations: x and y of each pick, then the known sizes."""
+        picks = np.array(self.picks_px, dtype=float).reshape(-1)
+        return np.concatenate([picks, [size.value_mm for size in self.sizes]])
+
+    @property
+    def u_observed(self) -> Array:
+        """Standard uncertainties of `observed`."""
+        u_px = np.repeat(np.array(self.u_px, dtype=float), 2)
+        return np.concatenate([u_px, [size.u_mm for size in self.sizes]])
+
+
+def check_inside_photo(pick: Pick, width_px: int, height_px: int, role: Role) -> None:
+    """Refuse a pick that lies more than 2 px outside its photo.
+
+    Raises
+    ------
+    FieldError
+    """
+    if -2 <= pick.x <= width_px + 2 and -2 <= pick.y <= height_px + 2:
+        return
+    part = f", {role.part}," if role.part else ""
+    raise FieldError(
+        f"Face '{role.face}', {role.item}{part} is picked at ({pick.x:g}, {pick.y:g}), outside "
+        f"the photo, which is {width_px} x {height_px} px.",
+        hint="Pick it again inside the photo.",
+        details={"face": role.face, "item": role.item, "pick": [pick.x, pick.y]},
+    )
+
+
+def _pairs(first: Sequence[int], second: Sequence[int]) -> tuple[Indices, Indices]:
+    return np.array(first, dtype=np.intp), np.array(second, dtype=np.intp)
+
+
+def add_rectangle(
+    sheet: Sheet, face: str, picks: Sequence[Pick], item: str, set_back_mm: float = 0.0
+) -> tuple[int, int, int, int]:
+    """Enter a rectangle with level and plumb sides; return its picks TL, TR, BR, BL."""
+    order = rectangle_order(picks, f"{item} of face '{face}'")
+    index = [
+        sheet.pick(picks[at], Role(face, item, f"the {corner} corner"))
+        for at, corner in zip(order, CORNERS, strict=True)
+    ]
+    tl, tr, br, bl = (sheet.sight(face, at, set_back_mm) for at in index)
+    sheet.kinds.append(SameCoordinate(0, *_pairs([tl, tr], [bl, br])))
+    sheet.kinds.append(SameCoordinate(1, *_pairs([tl, bl], [tr, br])))
+    a, b, c, d = index
+    for direction, ends in (
+        ("level", (a, b)),
+        ("level", (d, c)),
+        ("plumb", (a, d)),
+        ("plumb", (b, c)),
+    ):
+        sheet.lines.append(LineObserved(face, direction, ends))
+    return a, b, c, d
+
+
+def _add_line(sheet: Sheet, face: str, guide: PlumbGuide | LevelGuide, item: str) -> None:
+    index = [sheet.pick(pick, Role(face, item, f"pick {i + 1}")) for i, pick in enumerate(guide.at)]
+    if len(set(index)) < len(index):
+        raise DegenerateError(
+            f"Two picks of {item} of face '{face}' are the same.",
+            hint="Pick different points along the line.",
+            details={"face": face, "item": item},
+        )
+    sights = [sheet.sight(face, at, guide.set_back_mm) for at in index]
+    axis = 0 if guide.kind == "plumb" else 1
+    sheet.kinds.append(SameCoordinate(axis, *_pairs(sights[1:], [sights[0]] * (len(sights) - 1))))
+    sheet.lines.append(LineObserved(face, guide.kind, tuple(index)))
+
+
+def reference_name(reference: LengthReference | CoursesReference, number: int) -> str:
+    """Name a reference in a sentence: its label, else its number."""
+    return f"the known size '{reference.label}'" if reference.label else f"known size {number + 1}"
+
+
+def _add_reference(
+    sheet: Sheet, face: str, reference: LengthReference | CoursesReference, item: str
+) -> None:
+    index = [
+        sheet.pick(pick, Role(face, item, part))
+        for pick, part in zip(reference.at, ("the first end", "the second end"), strict=True)
+    ]
+    if index[0] == index[1]:
+        raise DegenerateError(
+            f"Both ends of {item} of face '{face}' are the same pick.",
+            hint="Pick the two ends of the known size.",
+            details={"face": face, "item": item},
+        )
+    first, second = (sheet.sight(face, at, reference.set_back_mm) for at in index)
+    if isinstance(reference, CoursesReference):
+        weight, factor = np.array([[0.0, 1.0]]), float(reference.count)
+        size = sheet.size(face, item, reference.gauge_mm, reference.u_gauge_mm)
+        known_mm = reference.count * reference.gauge_mm
+    else:
+        blank = {"free": (1.0, 1.0), "level": (1.0, 0.0), "plumb": (0.0, 1.0)}[reference.along]
+        weight, factor = np.array([blank]), 1.0
+        size = sheet.size(face, item, reference.length_mm, reference.u_mm)
+        known_mm = reference.length_mm
+    one, two = _pairs([first], [second])
+    scalar = np.array([size], dtype=np.intp)
+    sheet.kinds.append(KnownLength(one, two, weight, np.array([factor]), scalar))
+    sheet.lengths.append((face, first, second, weight[0], known_mm))
+
+
+def add_face(sheet: Sheet, face: Face) -> None:
+    """Enter the frame, guides and references of a face.
+
+    Raises
+    ------
+    DegenerateError, FieldError
+        For picks that cannot be what they are said to be; the sentence names the item.
+    """
+    if face.frame is not None:
+        sheet.frames[face.id] = add_rectangle(sheet, face.id, face.frame, "the frame")
+    for number, guide in enumerate(face.guides):
+        item = f"{guide.kind} guide {number + 1}"
+        if isinstance(guide, RectangleGuide):
+            add_rectangle(sheet, face.id, guide.at, item, guide.set_back_mm)
+        else:
+            _add_line(sheet, face.id, guide, item)
+    for number, reference in enumerate(face.references):
+        _add_reference(sheet, face.id, reference, reference_name(reference, number))
