@@ -9,10 +9,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from rectify.camera import CameraPrior, make_camera_prior, ray_from_photo_px
-from rectify.face_starts import enter_surface, face_shapes, start_faces
+from rectify.face_starts import enter_surface, face_shapes, gives_size, start_faces
 from rectify.first_guess import bearings, first_rotation
 from rectify.least_squares import Adjusted, Conditions, solve_conditions
-from rectify.observations import Sheet, add_face
+from rectify.observations import Sheet, add_face, add_openings
 from rectify.residuals import Indices, Look, Sighted, make_conditions
 from rectify.solution import PhotoFacts, Solution
 from rectify.unknowns import CAMERA_PARTS, POSE_PARTS, FaceShape, Name, Unknowns
@@ -22,6 +22,9 @@ from shared.survey import Face
 
 #: Distance of the camera before anything of known size is looked at.
 START_DISTANCE_MM = 10_000.0
+
+#: Baarda's critical value for one observation at a time, alpha = 0.001.
+W_CRITICAL = 3.29
 
 #: A lens that bends this many times more than phones do is not a corrected one.
 K1_SURPRISE = 2.5
@@ -60,51 +63,70 @@ def solve_photo(
         photo.width_px, photo.height_px, photo.focal_35mm, cropped=photo.cropped
     )
     shapes = face_shapes(photo.id, faces)
+    left_out: frozenset[tuple[str, str]] = frozenset()
+    start: Unknowns | None = None
+    while True:
+        sheet, names, fixed = _gather(photo, faces, shapes, left_out)
+        if start is None:
+            start = _start(photo.id, prior, sheet, faces, names, fixed, shapes)
+        adjusted = _solve(photo, prior, sheet, start)
+        if _bends_more_than_a_phone(adjusted, photo.id, prior):
+            prior = replace(prior, u_k1=U_K1_FREE)
+            adjusted = _solve(photo, prior, sheet, adjusted.state)
+        worst = _contradicted_opening(sheet, adjusted)
+        if worst is None:
+            scaled = bool(sheet.sizes)
+            return Solution(photo, prior, sheet, adjusted, scaled, tuple(sorted(left_out)))
+        left_out |= {worst}
+
+
+def _gather(
+    photo: PhotoFacts,
+    faces: Sequence[Face],
+    shapes: dict[str, FaceShape],
+    left_out: frozenset[tuple[str, str]],
+) -> tuple[Sheet, tuple[Name, ...], dict[Name, float]]:
+    """Gather all observations and lay out the unknowns they need."""
     sheet = Sheet(photo.id, photo.width_px, photo.height_px)
-    names, fixed = _names(photo.id, shapes)
     for face in faces:
         add_face(sheet, face)
+    has_size = bool(sheet.sizes) or any(gives_size(face) for face in faces)
+    names, fixed = _names(photo.id, shapes, has_size)
     for face in faces:
         enter_surface(sheet, face, names)
-    scaled = bool(sheet.sizes)
-    if not scaled:
-        names, fixed = _without_distance(photo.id, names, fixed, sheet, faces)
-    state = _start(photo.id, prior, sheet, faces, names, fixed, shapes)
-    adjusted = _solve(photo, prior, sheet, state)
-    if _bends_more_than_a_phone(adjusted, photo.id, prior):
-        prior = replace(prior, u_k1=U_K1_FREE)
-        adjusted = _solve(photo, prior, sheet, adjusted.state)
-    return Solution(photo, prior, sheet, adjusted, scaled)
+    add_openings(sheet, faces, left_out)
+    return sheet, names, fixed
 
 
-def _names(photo: str, shapes: dict[str, FaceShape]) -> tuple[tuple[Name, ...], dict[Name, float]]:
-    """Lay out the unknowns; the foot of the camera is the origin, so its x and y are given."""
+def _contradicted_opening(sheet: Sheet, adjusted: Adjusted) -> tuple[str, str] | None:
+    """Find the opening, if any, whose corner fits worst of all observations, beyond chance."""
+    w = np.abs(adjusted.w_values)
+    if not w.size or w.max() <= W_CRITICAL:
+        return None
+    worst = int(np.argmax(w))
+    if worst >= 2 * len(sheet.roles):
+        return None
+    roles = sheet.roles[worst // 2]
+    if len(roles) == 1 and roles[0].item.startswith("opening "):
+        return roles[0].face, roles[0].item
+    return None
+
+
+def _names(
+    photo: str, shapes: dict[str, FaceShape], has_size: bool
+) -> tuple[tuple[Name, ...], dict[Name, float]]:
+    """Lay out the unknowns.
+
+    The foot of the camera is the origin, so its x and y are given; so is its distance when
+    nothing of known size is picked: shapes then come out, sizes do not.
+    """
     fixed: dict[Name, float] = {(photo, "k2"): 0.0, (photo, "x"): 0.0, (photo, "y"): 0.0}
+    if not has_size:
+        fixed[photo, "z"] = START_DISTANCE_MM
     names = [(photo, part) for part in (*CAMERA_PARTS, *POSE_PARTS) if (photo, part) not in fixed]
     for face, shape in shapes.items():
         names += [(face, part) for part in shape.parts]
     return tuple(names), fixed
-
-
-def _without_distance(
-    photo: str,
-    names: tuple[Name, ...],
-    fixed: dict[Name, float],
-    sheet: Sheet,
-    faces: Sequence[Face],
-) -> tuple[tuple[Name, ...], dict[Name, float]]:
-    """With nothing of known size, keep the distance at its start: shapes come out, sizes do not.
-
-    Names are laid out anew, so the observations that refer to them are entered anew.
-    """
-    kept = tuple(name for name in names if name != (photo, "z"))
-    again = Sheet(photo, sheet.width_px, sheet.height_px)
-    for face in faces:
-        add_face(again, face)
-    for face in faces:
-        enter_surface(again, face, kept)
-    sheet.__dict__.update(again.__dict__)
-    return kept, {**fixed, (photo, "z"): START_DISTANCE_MM}
 
 
 def _start(

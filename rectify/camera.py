@@ -99,7 +99,8 @@ def make_camera_prior(
     common); none: 35 % about 28 mm. Principal point: 1.5 % of the diagonal
     (stabilised sensors shift it), a quarter of the diagonal when the picture was
     cropped. k1: 0.01, three times what phones leave after their own correction
-    (judgement); a lens that bends more shows itself and is then set free.
+    (judgement), and 0.05 where nothing says that it was a phone; a lens that bends more
+    shows itself and is then set free.
     """
     diagonal_px = math.hypot(width_px, height_px)
     known = focal_35mm is not None and not cropped
@@ -109,7 +110,7 @@ def make_camera_prior(
         u_log_focal=u_log_focal,
         principal_px=(width_px / 2.0, height_px / 2.0),
         u_principal_px=(0.25 if cropped else 0.015) * diagonal_px,
-        u_k1=0.01,
+        u_k1=0.01 if focal_35mm is not None else 0.05,
         focal_known=known,
     )
 

@@ -58,6 +58,14 @@ def face_shapes(photo: str, faces: Sequence[Face]) -> dict[str, FaceShape]:
     return dict(ordered)
 
 
+def gives_size(face: Face) -> bool:
+    """Tell whether the face itself states a length: a tower's radius or set-back."""
+    surface = face.surface
+    return isinstance(surface, RoundSurface) and (
+        surface.radius_mm is not None or bool(surface.axis_set_back_mm)
+    )
+
+
 def enter_surface(sheet: Sheet, face: Face, names: tuple[Name, ...]) -> None:
     """Enter what places the face itself: hinge picks, outlines, given numbers."""
     if isinstance(face.surface, RoundSurface):

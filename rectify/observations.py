@@ -6,6 +6,7 @@ photo are one pick, wherever they are used, so nothing is counted twice.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
@@ -20,6 +21,7 @@ from shared.survey import (
     Face,
     LengthReference,
     LevelGuide,
+    OpeningMeasure,
     Pick,
     PlumbGuide,
     RectangleGuide,
@@ -27,6 +29,13 @@ from shared.survey import (
 
 #: Standard uncertainty of a click by hand, in pixels (judgement).
 U_HAND_PX = 1.0
+
+#: How far a real corner may lie from its rectangle, as part of the diagonal: about a
+#: millimetre in a metre (common practice, no source).
+OUT_OF_TRUE = 0.001
+
+#: Openings that help to hold the camera, the largest in the photo; more would cost time only.
+MOST_OPENINGS = 60
 
 #: A known size given without ± is still no better than this part of itself.
 U_SIZE_FLOOR = 1e-6
@@ -82,11 +91,11 @@ class Sheet:
     lengths: list[tuple[str, int, int, Array, float]] = field(default_factory=list)
     frames: dict[str, tuple[int, int, int, int]] = field(default_factory=dict)
 
-    def pick(self, pick: Pick, role: Role) -> int:
-        """Enter a pick and return its index."""
+    def pick(self, pick: Pick, role: Role, u_extra_px: float = 0.0) -> int:
+        """Enter a pick and return its index; `u_extra_px` adds to its ± in quadrature."""
         check_inside_photo(pick, self.width_px, self.height_px, role)
         key = (pick.x, pick.y)
-        u_px = pick.u_px or U_HAND_PX
+        u_px = math.hypot(pick.u_px or U_HAND_PX, u_extra_px)
         if key not in self.pick_index:
             self.pick_index[key] = len(self.picks_px)
             self.picks_px.append(key)
@@ -143,12 +152,17 @@ def _pairs(first: Sequence[int], second: Sequence[int]) -> tuple[Indices, Indice
 
 
 def add_rectangle(
-    sheet: Sheet, face: str, picks: Sequence[Pick], item: str, set_back_mm: float = 0.0
+    sheet: Sheet,
+    face: str,
+    picks: Sequence[Pick],
+    item: str,
+    set_back_mm: float = 0.0,
+    u_extra_px: float = 0.0,
 ) -> tuple[int, int, int, int]:
     """Enter a rectangle with level and plumb sides; return its picks TL, TR, BR, BL."""
     order = rectangle_order(picks, f"{item} of face '{face}'")
     index = [
-        sheet.pick(picks[at], Role(face, item, f"the {corner} corner"))
+        sheet.pick(picks[at], Role(face, item, f"the {corner} corner"), u_extra_px)
         for at, corner in zip(order, CORNERS, strict=True)
     ]
     tl, tr, br, bl = (sheet.sight(face, at, set_back_mm) for at in index)
@@ -231,3 +245,50 @@ def add_face(sheet: Sheet, face: Face) -> None:
             _add_line(sheet, face.id, guide, item)
     for number, reference in enumerate(face.references):
         _add_reference(sheet, face.id, reference, reference_name(reference, number))
+
+
+def opening_name(measure: OpeningMeasure) -> str:
+    """Name an opening in a sentence."""
+    return f"opening '{measure.id}'"
+
+
+def add_openings(sheet: Sheet, faces: Sequence[Face], left_out: frozenset[tuple[str, str]]) -> None:
+    """Enter the openings to be measured: each is an upright rectangle and helps hold the camera.
+
+    Their corners may be a little out of true, unlike the frame's, which is what square means.
+    Openings that are no rectangle are left to whoever measures them to refuse; `left_out`
+    names ``(face, item)`` that the other picks contradict.
+    """
+    found: list[tuple[float, Face, OpeningMeasure]] = []
+    for face in faces:
+        for measure in face.measures:
+            if not isinstance(measure, OpeningMeasure) or measure.head == "round":
+                continue
+            if (face.id, opening_name(measure)) in left_out:
+                continue
+            p = np.array([[pick.x, pick.y] for pick in measure.at])
+            found.append((float(np.hypot(*np.ptp(p, axis=0))), face, measure))
+    found.sort(key=lambda item: -item[0])
+    for diagonal_px, face, measure in found[:MOST_OPENINGS]:
+        # entered only once it is known to be sound, so that a refusal leaves nothing behind
+        sound = _is_sound_opening(sheet, face.id, measure)
+        if sound:
+            add_rectangle(
+                sheet,
+                face.id,
+                measure.at,
+                opening_name(measure),
+                measure.set_back_mm,
+                OUT_OF_TRUE * diagonal_px,
+            )
+
+
+def _is_sound_opening(sheet: Sheet, face: str, measure: OpeningMeasure) -> bool:
+    try:
+        rectangle_order(measure.at, opening_name(measure))
+        for pick in measure.at:
+            role = Role(face, opening_name(measure), "")
+            check_inside_photo(pick, sheet.width_px, sheet.height_px, role)
+    except (DegenerateError, FieldError):
+        return False
+    return True

@@ -48,7 +48,8 @@ class Charted:
     Parameters
     ----------
     solution : Solution
-    face : str
+    faces : tuple of str, length m
+        The face that each pick is laid on.
     chart_mm : ndarray, shape (m, 2)
         ``(u, v)``; NaN where the pick looks past the face.
     jac_unknowns : ndarray, shape (m, 2, p)
@@ -64,7 +65,7 @@ class Charted:
     """
 
     solution: Solution
-    face: str
+    faces: tuple[str, ...]
     chart_mm: Array
     jac_unknowns: Array
     jac_pick: Array
@@ -73,6 +74,22 @@ class Charted:
     entered: Array
     set_back_mm: Array
     depth_gradient: Array
+
+    def joined(self, rows: Sequence[int], other: Charted) -> Charted:
+        """Take some picks together with all picks of another set of the same solution."""
+        r = list(rows)
+        return Charted(
+            self.solution,
+            tuple(self.faces[i] for i in r) + other.faces,
+            np.concatenate([self.chart_mm[r], other.chart_mm]),
+            np.concatenate([self.jac_unknowns[r], other.jac_unknowns]),
+            np.concatenate([self.jac_pick[r], other.jac_pick]),
+            np.concatenate([self.picks_px[r], other.picks_px]),
+            np.concatenate([self.u_px[r], other.u_px]),
+            np.concatenate([self.entered[r], other.entered]),
+            np.concatenate([self.set_back_mm[r], other.set_back_mm]),
+            np.concatenate([self.depth_gradient[r], other.depth_gradient]),
+        )
 
     def cov_picks(self, which: Sequence[int]) -> tuple[Array, Array]:
         """Covariance of some picks, shape (2k, 2k), and with the unknowns, (2k, p)."""
@@ -142,14 +159,15 @@ class Charted:
         picks = self.picks_px[which][:, :, None] + draws[: 2 * k].reshape(k, 2, count)
         numbers = list(solution.unknowns.values[:, None] + draws[2 * k :])
         unknowns = solution.unknowns
+        u_mm, v_mm = np.full((k, count), np.nan), np.full((k, count), np.nan)
         with np.errstate(all="ignore"):
             camera, pose = unknowns.camera(solution.photo.id, numbers)
-            ray = ray_from_photo_px(camera, pose, picks[:, 0], picks[:, 1])
-            surface = unknowns.surface(self.face, numbers)
-            back = self.set_back_mm[which][:, None]
-            u, v, _ = surface.chart_mm_from_ray(pose.centre_mm, ray, back)
-        shape = (k, count)
-        return np.broadcast_to(value_of(u), shape), np.broadcast_to(value_of(v), shape)
+            for i, at in enumerate(which):
+                ray = ray_from_photo_px(camera, pose, picks[i, 0], picks[i, 1])
+                surface = unknowns.surface(self.faces[at], numbers)
+                u, v, _ = surface.chart_mm_from_ray(pose.centre_mm, ray, self.set_back_mm[at])
+                u_mm[i], v_mm[i] = value_of(u), value_of(v)
+        return u_mm, v_mm
 
 
 @dataclass(frozen=True)
@@ -165,6 +183,8 @@ class Solution:
     adjusted : Adjusted
     scaled : bool
         False when nothing of known size was given: shapes are true, sizes are not.
+    left_out : tuple of (face, item)
+        Openings that the other picks contradict; they are measured but hold nothing.
     """
 
     photo: PhotoFacts
@@ -172,6 +192,7 @@ class Solution:
     sheet: Sheet
     adjusted: Adjusted
     scaled: bool
+    left_out: tuple[tuple[str, str], ...] = ()
 
     @property
     def unknowns(self) -> Unknowns:
@@ -262,7 +283,7 @@ class Solution:
         chart, depth = self._chart_jets(face, at_px, back)
         return Charted(
             solution=self,
-            face=face,
+            faces=(face,) * len(picks),
             chart_mm=chart.value,
             jac_unknowns=chart.gradient[:, :, 2:],
             jac_pick=chart.gradient[:, :, :2],

@@ -85,6 +85,9 @@ class Jet:
     def __neg__(self) -> Jet:
         return Jet(-self.value, -self.gradient)
 
+    def __abs__(self) -> Jet:
+        return Jet(np.abs(self.value), self.gradient * np.sign(self.value)[..., None])
+
     def __add__(self, other: Number) -> Jet:
         if isinstance(other, Jet):
             return Jet(self.value + other.value, self.gradient + other.gradient)
