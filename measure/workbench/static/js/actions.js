@@ -1,0 +1,115 @@
+// @ts-check
+/** What the page does with the program's help: open, start, export, offer. Effect. */
+
+import { ask, askJson } from "./api.js";
+import { saveAs } from "./dom.js";
+import { copyMeasure, addGuide } from "./edits/things.js";
+import { makeHistory } from "./history.js";
+import { wrongSign } from "./icons.js";
+import { pathFromText, pathText, valueAt } from "./paths.js";
+
+/**
+ * @param {import("./store.js").Store} store @param {import("./bench.js").Bench} bench
+ * @param {any} saver @param {import("./link.js").Link} link
+ */
+export function makeActions(store, bench, saver, link) {
+  /** @param {any} told by the server: key, document, revision, folder, exports @param {Partial<import("./store.js").State>} [more] */
+  async function enter(told, more = {}) {
+    saver.opened(told.document, told.revision);
+    const face = told.document.faces[0]?.id ?? "";
+    store.set({
+      place: "bench", survey: told.key, folder: told.folder, history: makeHistory(told.document), answer: null, problem: null,
+      face, chosen: null, pick: null, run: null, exports: told.exports ?? [], offers: null, drawn: null, plusMinus: null, drawing: "off",
+      paperImage: null, saved: { state: "saved", message: "" }, open: null, walk: null, ...more,
+    });
+    location.hash = `s/${told.key}`;
+    await saver.claim();
+    const front = told.document.faces[0];
+    if (front && !front.frame && front.surface?.kind !== "round") bench.take("frame");
+  }
+
+  return {
+    /** @param {string} key */
+    open: async (key) => enter(await askJson(`/api/surveys/${encodeURIComponent(key)}`)),
+    openDemo: async () => enter(await askJson("/api/demo", {}), { walk: 0 }),
+    /** @param {File} file @param {AbortSignal} signal */
+    async newFromPhoto(file, signal) {
+      const response = await ask(`/api/photos?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file, headers: { "Content-Type": "application/octet-stream" }, signal });
+      await enter(await response.json());
+    },
+    async toStart() {
+      const { survey } = store.state;
+      if (survey) await saver.letGo(survey);
+      store.set({ place: "start", survey: null, history: null, answer: null, run: null, walk: null });
+      location.hash = "";
+      await this.freshStart();
+    },
+    async freshStart() { store.set({ start: await askJson("/api/start") }); },
+
+    turnDrawing() {
+      const next = /** @type {const} */ ({ off: "over", over: "alone", alone: "off" })[store.state.drawing];
+      store.set({ drawing: next, layout: next === "over" && store.state.layout === "photo" ? "both" : store.state.layout, run: null });
+    },
+
+    /** Read a length as people type it; a refusal stands at the field.
+     * @param {string} text @param {HTMLElement} say @param {(mm: number | null) => any} then */
+    async readLength(text, say, then) {
+      try {
+        const mm = text === "" ? null : (await askJson("/api/lengths", { text })).length_mm;
+        say.hidden = true;
+        await then(mm);
+      } catch (problem) {
+        const { message, hint } = /** @type {import("./api.js").ApiError} */ (problem);
+        say.replaceChildren(wrongSign(), `${message} ${hint ?? ""}`);
+        say.hidden = false;
+      }
+    },
+
+    /** Take a copy in hand: the next click on a sheet says where its first corner goes. @param {string} key */
+    async copy(key) {
+      const path = pathFromText(key);
+      const measure = valueAt(bench.doc(), path);
+      const all = [...measure.at, ...(measure.head_at ?? [])];
+      const onWall = await link.wallFromPhoto(all);
+      if (onWall.some((p) => p === null)) return;
+      const us = onWall.slice(0, measure.at.length).map((p) => /** @type {number[]} */ (p)[0]);
+      const shift = Math.max(...us) - Math.min(...us) || 500;
+      const moved = await link.photoFromWall(onWall.map((p) => [/** @type {number[]} */ (p)[0] + shift * 1.5, /** @type {number[]} */ (p)[1]]));
+      if (moved.some((p) => p === null)) return;
+      const points = /** @type {number[][]} */ (moved);
+      const made = copyMeasure(bench.doc(), path, points.slice(0, measure.at.length), points.slice(measure.at.length));
+      bench.edit(`copy ${measure.label || measure.id}`, made.doc);
+      bench.choose(pathText(made.path));
+    },
+
+    async findLines() {
+      const { survey, face, answer } = store.state;
+      try {
+        const told = await askJson(`/api/surveys/${survey}/lines`, { stamp: answer?.stamp, face });
+        store.set({ offers: { guides: told.guides }, problem: told.guides.length ? null : { message: "No clear plumb or level lines were found in this photo.", hint: "Pick one yourself: a corner, a downpipe, a row of sills.", where: "checks" } });
+      } catch (problem) { store.set({ problem: { .../** @type {any} */ (problem), message: /** @type {Error} */ (problem).message, where: "checks" } }); }
+    },
+    takeLines() {
+      const { face, offers } = store.state;
+      const doc = (offers?.guides ?? []).reduce((/** @type {any} */ d, /** @type {any} */ g) => addGuide(d, face, g.kind, g.at), bench.doc());
+      store.set({ offers: null });
+      bench.edit("take lines", doc);
+    },
+
+    /** @param {string} format */
+    async exportAs(format) {
+      const { survey, face, drawingHow } = store.state;
+      const { known_layers: _layers, warnings: _warnings, problem: _problem, exportProblem: _p, exporting: _e, ...how } = drawingHow;
+      store.set({ drawingHow: { ...store.state.drawingHow, exporting: format.toUpperCase(), exportProblem: null } });
+      try {
+        const told = await askJson(`/api/surveys/${survey}/exports`, { document: bench.doc(), face, format, how });
+        store.set({ exports: told.exports, drawingHow: { ...store.state.drawingHow, exporting: null } });
+        saveAs(told.exports[0].href, told.exports[0].name);
+      } catch (problem) {
+        const { message, hint } = /** @type {any} */ (problem);
+        store.set({ drawingHow: { ...store.state.drawingHow, exporting: null, exportProblem: `${message} ${hint ?? ""}`.trim() } });
+      }
+    },
+  };
+}
+/** @typedef {ReturnType<typeof makeActions>} Actions */

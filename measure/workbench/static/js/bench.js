@@ -1,0 +1,137 @@
+// @ts-check
+/**
+ * What can be done to the open survey: edits with undo, tools, choosing. Knows the store and the
+ * pure edits; draws nothing. Effect.
+ */
+
+import { addFace, removeFace, setEdge } from "./edits/faces.js";
+import { removePick } from "./edits/picks.js";
+import * as things from "./edits/things.js";
+import * as history from "./history.js";
+import { pathFromText, pathText, valueAt } from "./paths.js";
+import { giveBackPick, isFull, mayEnd, startRun, takePick } from "./pick_sequence.js";
+
+/** @param {import("./store.js").Store} store */
+export function makeBench(store) {
+  const doc = () => (store.state.history ? history.present(store.state.history) : null);
+
+  /** @param {string} name @param {any} next @param {string | null} [mergeKey] */
+  function edit(name, next, mergeKey = null) {
+    const before = store.state.history;
+    if (!before || store.state.saved.state === "elsewhere") return;
+    const after = history.record(before, next, name, mergeKey);
+    if (after !== before) store.set({ history: after });
+  }
+
+  /** Keep what is chosen only while it is there. */
+  function dropStale() {
+    const { chosen, pick, face } = store.state;
+    const now = doc();
+    store.set({
+      chosen: chosen && valueAt(now, pathFromText(chosen)) !== undefined ? chosen : null,
+      pick: pick && valueAt(now, pathFromText(pick)) !== undefined ? pick : null,
+      face: valueAt(now, things.facePath(face)) ? face : (now?.faces[0]?.id ?? ""),
+    });
+  }
+
+  /** @param {import("./history.js").History<any>} next */
+  function step(next) {
+    if (store.state.saved.state === "elsewhere") return;
+    store.set({ history: next });
+    dropStale();
+  }
+
+  /** @param {import("./pick_sequence.js").PickRun} run */
+  function finish(run) {
+    const { face } = store.state;
+    const picks = run.picks.map((p) => [...p]);
+    store.set({ run: null });
+    if (run.group === "frame") {
+      edit("pick frame", things.setFrame(doc(), face, picks));
+      const now = valueAt(doc(), things.facePath(face));
+      if (!now?.references?.length && !now?.surface?.hinge) store.set({ open: "known" });
+    } else if (run.group === "guides") {
+      edit(`add ${run.spec.name.toLowerCase()}`, things.addGuide(doc(), face, run.kind, picks));
+    } else if (run.group === "references") {
+      edit("add known size", things.addReference(doc(), face, run.kind, picks, run.extra));
+    } else if (run.group === "datum") {
+      edit("set datum", things.setDatum(doc(), face, picks[0]));
+    } else if (run.group === "surface") {
+      edit(`pick ${run.spec.name.toLowerCase()}`, setEdge(doc(), face, run.kind, picks, run.extra.beside));
+    } else if (run.group === "head") {
+      edit("pick head", things.setHeadPicks(doc(), run.extra.path, picks));
+    } else {
+      const added = things.addMeasure(doc(), face, run.kind, picks, run.extra);
+      edit(`add ${run.spec.name.toLowerCase()}`, added.doc);
+      store.set({ chosen: pathText(added.path), pick: null });
+    }
+  }
+
+  return {
+    doc,
+    edit,
+    undo: () => store.state.history && step(history.undo(store.state.history)),
+    redo: () => store.state.history && step(history.redo(store.state.history)),
+    settle: () => store.state.history && store.set({ history: history.settle(store.state.history) }),
+    mark: () => store.state.history?.past.length ?? 0,
+    /** @param {number} mark */
+    backTo(mark) {
+      if (store.state.history) step(history.backTo(store.state.history, mark));
+    },
+
+    /** Take a tool in hand. @param {import("./pick_sequence.js").PickRun["group"]} group @param {string} [kind] @param {Record<string, any>} [extra] */
+    take(group, kind = "", extra = {}) {
+      if (!store.state.face || store.state.saved.state === "elsewhere") return;
+      store.set({ run: startRun(group, kind, extra), pick: null, drawing: store.state.drawing === "alone" ? "off" : store.state.drawing });
+    },
+    putDown: () => store.set({ run: null }),
+    /** @param {number[]} pick */
+    place(pick) {
+      const { run } = store.state;
+      if (!run) return;
+      const next = takePick(run, pick);
+      if (isFull(next)) finish(next);
+      else store.set({ run: next });
+    },
+    giveBack() {
+      const { run } = store.state;
+      if (run) store.set({ run: giveBackPick(run) });
+    },
+    endRun() {
+      const { run } = store.state;
+      if (run && mayEnd(run)) finish(run);
+    },
+
+    /** @param {string | null} chosen @param {string | null} [pick] */
+    choose(chosen, pick = null) {
+      const face = chosen ? String(pathFromText(chosen)[1]).slice(1) : store.state.face;
+      store.set({ chosen, pick, face, run: null });
+    },
+    /** @param {string} pathOfThing */
+    remove(pathOfThing) {
+      const path = pathFromText(pathOfThing);
+      const name = valueAt(doc(), path)?.label || String(path[2] ?? "face").replace(/s$/, "").replace("@", "");
+      edit(`remove ${name}`, things.removeThing(doc(), path));
+      dropStale();
+    },
+    removeChosen() {
+      const { pick, chosen } = store.state;
+      if (pick) edit("remove pick", removePick(doc(), pathFromText(pick)));
+      else if (chosen) this.remove(chosen);
+      dropStale();
+    },
+    /** @param {"wall" | "wing" | "round"} kind */
+    addFace(kind) {
+      const added = addFace(doc(), kind, store.state.face);
+      edit(`add ${kind === "round" ? "tower" : kind}`, added.doc);
+      if (added.id) store.set({ face: added.id, chosen: null, pick: null, open: "frame" });
+    },
+    /** @param {string} id */
+    removeFace(id) {
+      edit("remove face", removeFace(doc(), id));
+      dropStale();
+    },
+  };
+}
+
+/** @typedef {ReturnType<typeof makeBench>} Bench */

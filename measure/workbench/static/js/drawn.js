@@ -1,0 +1,35 @@
+// @ts-check
+/** The drawing and the ± map, fetched only while they are looked at. Effect. */
+
+import { askJson, latest } from "./api.js";
+import { present } from "./history.js";
+
+/** @param {import("./store.js").Store} store */
+export function keepDrawingFresh(store) {
+  const how = () => {
+    const { known_layers: _layers, warnings: _warnings, problem: _problem, exportProblem: _p, exporting: _e, ...rest } = store.state.drawingHow;
+    return rest;
+  };
+  const drawing = latest(
+    (/** @type {any} */ want, signal) => askJson(`/api/surveys/${want.survey}/elevation`, want.body, { signal }),
+    (told) => {
+      if (store.state.paperImage) URL.revokeObjectURL(store.state.paperImage);
+      const paperImage = told.svg ? URL.createObjectURL(new Blob([told.svg], { type: "image/svg+xml" })) : null;
+      store.set({ drawn: { paths: told.paths }, paperImage, drawingHow: { ...store.state.drawingHow, known_layers: told.layers, warnings: told.warnings, problem: null } });
+    },
+    (problem) => store.set({ drawn: null, paperImage: null, drawingHow: { ...store.state.drawingHow, problem: `${problem.message} ${/** @type {any} */ (problem).hint ?? ""}`.trim() } }),
+  );
+  store.on((s) => [s.drawing !== "off" || s.open === "drawing", s.survey, s.face, s.answer?.stamp, JSON.stringify(how())], (s) => {
+    if (!s.survey || !s.answer || !s.history || (s.drawing === "off" && s.open !== "drawing")) return;
+    drawing.ask({ survey: s.survey, body: { document: present(s.history), face: s.face, how: how() } });
+  });
+
+  const map = latest(
+    (/** @type {any} */ want, signal) => askJson(`/api/surveys/${want.survey}/plus-minus`, want.body, { signal }),
+    (told) => store.set({ plusMinus: told.spots }),
+    () => store.set({ plusMinus: null }),
+  );
+  store.on((s) => [s.map, s.survey, s.face, s.answer?.stamp], (s) => {
+    if (s.map && s.survey && s.answer) map.ask({ survey: s.survey, body: { stamp: s.answer.stamp, face: s.face } });
+  });
+}

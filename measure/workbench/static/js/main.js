@@ -1,0 +1,114 @@
+// @ts-check
+/**
+ * Wires the page together; the only module with side effects when imported.
+ *
+ * @typedef {object} Context
+ * @property {import("./store.js").Store} store
+ * @property {import("./bench.js").Bench} bench
+ * @property {import("./link.js").Link} link
+ * @property {ReturnType<typeof keepSaved>} saver
+ * @property {import("./actions.js").Actions} actions
+ * @property {ReturnType<typeof mountPair> | null} sheets
+ */
+
+import { makeActions } from "./actions.js";
+import { makeBench } from "./bench.js";
+import { h } from "./dom.js";
+import { keepDrawingFresh } from "./drawn.js";
+import { wrongSign } from "./icons.js";
+import { actOf } from "./keys.js";
+import { makeLink } from "./link.js";
+import { keepResultsFresh } from "./live.js";
+import { mountFoot } from "./panels/foot.js";
+import { mountHead } from "./panels/head.js";
+import { mountJob } from "./panels/job.js";
+import { mountNotice } from "./panels/notice.js";
+import { mountSizes } from "./panels/size_table.js";
+import { mountStart } from "./panels/start_page.js";
+import { keepSaved } from "./saver.js";
+import { makeStore } from "./store.js";
+import { mountPair } from "./views/pair.js";
+
+const kept = JSON.parse(localStorage.getItem("storeyrod") ?? "{}");
+const store = makeStore({
+  place: "opening", start: null, survey: null, folder: "", history: null, saved: { state: "saved", message: "" }, answer: null, problem: null,
+  face: "", chosen: null, pick: null, run: null, layout: "both", drawing: "off", map: false, open: null, side: "sizes", walk: null,
+  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], offers: null, plusMinus: null, drawn: null,
+  paperImage: null, drawingHow: { paper: "A4", landscape: true, hidden: [] },
+});
+const bench = makeBench(store);
+const link = makeLink(store);
+const results = keepResultsFresh(store);
+const saver = keepSaved(store, () => results.again());
+const actions = makeActions(store, bench, saver, link);
+/** @type {Context} */
+const context = { store, bench, link, saver, actions, sheets: null };
+
+store.on((s) => [s.theme], (s) => {
+  if (s.theme === "auto") delete document.documentElement.dataset.theme;
+  else document.documentElement.dataset.theme = s.theme;
+});
+store.on((s) => [s.theme, s.unit, s.letters], (s) => localStorage.setItem("storeyrod", JSON.stringify({ theme: s.theme, unit: s.unit, letters: s.letters })));
+store.on((s) => [s.place], (s) => { /** @type {HTMLElement} */ (document.getElementById("page")).dataset.place = s.place; });
+store.on((s) => [s.history && bench.doc()?.title, s.place], (s) => { document.title = s.place === "bench" ? `${bench.doc()?.title || "Survey"} · storeyrod` : "storeyrod"; });
+
+const work = /** @type {HTMLElement} */ (document.getElementById("work"));
+mountHead(context);
+mountNotice(context);
+mountStart(context, work);
+context.sheets = mountPair(context, work);
+mountJob(context);
+mountSizes(context);
+mountFoot(context);
+keepDrawingFresh(store);
+
+const PARTS = ["head", "job", "work", "sizes", "foot"];
+/** @param {boolean} back */
+function nextPart(back) {
+  const now = PARTS.findIndex((id) => document.getElementById(id)?.contains(document.activeElement));
+  for (let i = 1; i <= PARTS.length; i += 1) {
+    const el = document.getElementById(PARTS[(now + (back ? -i : i) + 2 * PARTS.length) % PARTS.length]);
+    const target = el?.querySelector(el.id === "work" ? ".pane" : "button, input, select, a[href]");
+    if (target instanceof HTMLElement && target.offsetParent) { target.focus(); return; }
+  }
+}
+
+addEventListener("keydown", (event) => {
+  if (store.state.place !== "bench" || event.defaultPrevented) return;
+  const typing = event.target instanceof HTMLElement && event.target.matches("input:not([type=checkbox]), textarea, select");
+  const act = actOf(event);
+  const withCtrl = event.ctrlKey || event.metaKey;
+  if (!act || (typing && event.key !== "F6")) return;
+  if (!withCtrl && event.key.length === 1 && !store.state.letters && event.key !== "?") return;
+  event.preventDefault();
+  const [word, group, kind] = act.split(":");
+  if (word === "undo") bench.undo();
+  else if (word === "redo") bench.redo();
+  else if (word === "keys") store.set({ side: store.state.side === "keys" ? "sizes" : "keys" });
+  else if (word === "next-part") nextPart(event.shiftKey);
+  else if (word.startsWith("show-")) {
+    if (word === "show-drawing") actions.turnDrawing();
+    else store.set({ layout: /** @type {any} */ (word.slice(5)), drawing: store.state.drawing === "alone" ? "off" : store.state.drawing });
+  } else if (word === "map") store.set({ map: !store.state.map });
+  else if (word === "tool" && group === "known") { store.set({ open: "known" }); document.getElementById("size-filter")?.focus(); }
+  else if (word === "tool") {
+    bench.take(/** @type {any} */ (group), kind ?? "");
+    const active = document.activeElement;
+    if (!active?.closest(".sheet")) document.getElementById(store.state.layout === "wall" ? "pane-wall" : "pane-photo")?.focus();
+  }
+});
+// A photo dropped beside the place for it must not replace the page.
+for (const name of ["dragover", "drop"]) addEventListener(name, (event) => event.preventDefault());
+
+async function begin() {
+  try {
+    await actions.freshStart();
+    const key = /^#s\/(.+)$/.exec(location.hash)?.[1] ?? store.state.start?.opened ?? null;
+    if (key) await actions.open(key).catch(() => store.set({ place: "start" }));
+    else store.set({ place: "start" });
+  } catch (problem) {
+    const { message, hint } = /** @type {any} */ (problem);
+    work.append(h("div", { class: "start" }, h("p", { class: "wrong", role: "alert" }, wrongSign(), `${message} ${hint ?? ""}`)));
+  }
+}
+begin();

@@ -1,0 +1,44 @@
+// @ts-check
+/** The line over the sheets: the tool in hand and what it asks for next, or the walk. Effect. */
+
+import { h, fill } from "../dom.js";
+import { runSentence, mayEnd } from "../pick_sequence.js";
+import { WALK } from "../words.js";
+
+/** @param {import("../main.js").Context} context @param {HTMLElement} el */
+export function mountHand({ store, bench }, el) {
+  store.on((s) => [s.run, s.walk, s.history && bench.doc(), s.face, s.saved.state, s.chosen], (s) => {
+    if (s.run) {
+      const open = s.run.spec.most !== s.run.spec.least;
+      el.className = "hand";
+      fill(el, h("span", { class: "tool" }, s.run.spec.name[0].toUpperCase() + s.run.spec.name.slice(1)), h("p", { role: "status" }, runSentence(s.run), s.run.picks.length === 0 ? h("span", { class: "soft" }, ` ${s.run.spec.hover}`) : ""),
+        s.run.picks.length ? h("button", { id: "give-back", type: "button", onclick: bench.giveBack, title: "Backspace" }, "Last pick back") : "",
+        open ? h("button", { id: "end-run", type: "button", class: "main", disabled: !mayEnd(s.run), onclick: bench.endRun, title: "Enter" }, "Done") : "",
+        h("button", { id: "put-down", type: "button", onclick: bench.putDown, title: "Escape" }, "Put down"));
+      return;
+    }
+    if (s.walk !== null && WALK[s.walk]) {
+      el.className = "hand walk";
+      const last = s.walk === WALK.length - 1;
+      fill(el, h("span", { class: "tool" }, `${s.walk + 1} of ${WALK.length}`), h("p", { role: "status" }, WALK[s.walk].says),
+        s.walk ? h("button", { id: "walk-back", type: "button", onclick: () => store.set({ walk: Math.max(0, (store.state.walk ?? 0) - 1) }) }, "Back") : "",
+        h("button", { id: "walk-on", type: "button", class: "main", onclick: () => store.set({ walk: last ? null : (store.state.walk ?? 0) + 1 }) }, last ? "Done" : "Next"),
+        last ? "" : h("button", { id: "walk-off", type: "button", onclick: () => store.set({ walk: null }) }, "End the walk"));
+      return;
+    }
+    el.className = "hand";
+    fill(el, ...idle(s));
+  });
+
+  /** @param {import("../store.js").State} s */
+  function idle(s) {
+    const face = bench.doc()?.faces.find((/** @type {any} */ f) => f.id === s.face);
+    if (s.saved.state === "elsewhere") return [h("span", { class: "tool" }, "Looking only"), h("p", {}, "Zoom and look; change it where it is open.")];
+    if (!face) return [h("p", {}, "No face yet. A face is one surface of the building."), h("button", { id: "hand-face", type: "button", class: "main", onclick: () => bench.addFace("wall") }, "Add the front")];
+    const round = face.surface?.kind === "round";
+    if (!face.frame && !round) return [h("p", {}, "Begin with the frame: four corners of something upright and square on the wall. Wide is better."), h("button", { id: "hand-frame", type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame")];
+    if (!face.references.length && !face.surface?.hinge && !round) return [h("p", {}, "The wall is square now; it has no size yet. Give it one thing that you know."), h("button", { id: "hand-known", type: "button", class: "main", onclick: () => store.set({ open: "known" }) }, "Choose a known size")];
+    if (!face.measures.length) return [h("p", {}, "Ready to measure. Choose a kind at the right, or take an opening."), h("button", { id: "hand-opening", type: "button", class: "main", onclick: () => bench.take("measures", "opening") }, "Measure an opening")];
+    return [h("span", { class: "tool" }, "Nothing in hand"), h("p", { class: "soft" }, "Drag a pick to move it, the sheet to move the view; the wheel zooms. Choose a kind at the right to measure.")];
+  }
+}

@@ -1,0 +1,49 @@
+// @ts-check
+/** Checks: suspect picks with a sentence and a way there, and what to add so that there are checks. Effect. */
+
+import { h } from "../dom.js";
+import { plain } from "../format.js";
+import { removeThing } from "../edits/things.js";
+import { icon, wrongSign } from "../icons.js";
+import { GUIDES } from "../kinds.js";
+import { ownerOf } from "../edits/picks.js";
+import { pathFromText, pathText } from "../paths.js";
+import { faceOf } from "./job_places.js";
+
+/** @param {import("../main.js").Context} context */
+export function checksBody(context) {
+  const { store, bench, sheets, actions } = context;
+  const face = faceOf(context);
+  if (!face) return [];
+  const { answer } = store.state;
+  const suspects = answer?.page?.suspects ?? [];
+  const solution = answer?.results?.photos?.[face.photo];
+  const offered = store.state.offers?.guides ?? [];
+  return [
+    ...suspects.map((/** @type {any} */ one, /** @type {number} */ i) => h("div", { class: "item wrong-item" }, h("p", { class: "wrong grow" }, wrongSign(), one.sentence),
+      h("button", { id: `suspect-${i}`, type: "button", onclick: () => jump(one.path) }, "Show"))),
+    ...(solution?.warnings ?? []).map((/** @type {string} */ text) => h("p", { class: "offer" }, wrongSign(), text)),
+    solution ? h("p", {}, `${plain(solution.redundancy, 0)} more than needed; the picks lie ${plain(solution.rms_px, 2)} px apart on average.`) : "",
+    solution ? h("details", {}, h("summary", {}, "The camera, as found"), h("p", { class: "soft" }, `Focal length ${plain(solution.focal_px, 0)} ±${plain(solution.u_focal_px, 0)} px, distortion k1 ${plain(solution.k1, 4)}.`)) : "",
+    h("div", { class: "row" }, ...Object.entries(GUIDES).map(([kind, spec]) => h("button", { id: `guide-${kind}`, type: "button", title: spec.hover, onclick: () => bench.take("guides", kind) }, `Add ${spec.name.toLowerCase()}`))),
+    ...(face.guides ?? []).map((/** @type {any} */ guide, /** @type {number} */ i) => h("div", { class: "item" },
+      h("button", { id: `guide-show-${i}`, type: "button", class: "grow link", onclick: () => show(["faces", `@${face.id}`, "guides", i]) }, GUIDES[guide.kind].name),
+      h("button", { id: `guide-off-${i}`, type: "button", class: "icon", "aria-label": `Remove ${GUIDES[guide.kind].name.toLowerCase()} ${i + 1}`, title: "Remove", onclick: () => bench.edit(`remove ${GUIDES[guide.kind].name.toLowerCase()}`, removeThing(bench.doc(), ["faces", `@${face.id}`, "guides", i])) }, icon("bin")))),
+    h("button", { id: "find-lines", type: "button", title: "Plumb and level lines that the program finds in the photo; none counts until you take it", onclick: actions.findLines }, "Look for lines in the photo"),
+    offered.length ? h("div", { class: "item offered" }, h("p", { class: "grow" }, `${offered.length} lines offered, drawn dashed.`), h("button", { id: "take-lines", type: "button", onclick: actions.takeLines }, "Take them"), h("button", { id: "leave-lines", type: "button", onclick: () => store.set({ offers: null }) }, "Leave them")) : "",
+  ];
+
+  /** @param {string} text */
+  function jump(text) {
+    const path = pathFromText(text);
+    if (typeof path[path.length - 1] === "number" && path.length > 3 && (path[2] === "frame" || path.length > 4)) {
+      bench.choose(pathText(ownerOf(bench.doc(), path).path), text);
+      sheets?.find(text);
+    } else show(path);
+  }
+  /** @param {import("../paths.js").Path} path */
+  function show(path) {
+    bench.choose(pathText(path));
+    sheets?.find(pathText(path));
+  }
+}

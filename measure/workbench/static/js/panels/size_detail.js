@@ -1,0 +1,65 @@
+// @ts-check
+/** What can be changed about the chosen measure, under its row. Effect. */
+
+import { askJson } from "../api.js";
+import { h, named, textField } from "../dom.js";
+import * as things from "../edits/things.js";
+import { icon, wrongSign } from "../icons.js";
+import { HEADS } from "../kinds.js";
+import { pathFromText, valueAt } from "../paths.js";
+
+/** @param {import("../main.js").Context} context @param {import("../measure_rows.js").Row} row */
+export function sizeDetail({ store, bench, sheets, actions }, row) {
+  const path = pathFromText(row.key);
+  const measure = valueAt(bench.doc(), path);
+  if (!measure) return "";
+  const say = h("p", { class: "wrong", hidden: true });
+
+  /** @param {string} text */
+  async function setBack(text) {
+    try {
+      const { length_mm } = text === "" ? { length_mm: 0 } : await askJson("/api/lengths", { text });
+      say.hidden = true;
+      bench.edit("change set-back", things.setField(bench.doc(), path, "set_back_mm", length_mm));
+    } catch (problem) {
+      say.replaceChildren(wrongSign(), `${/** @type {any} */ (problem).message} ${/** @type {any} */ (problem).hint ?? ""}`);
+      say.hidden = false;
+    }
+  }
+
+  const head = measure.head ?? "flat";
+  return h("div", { class: "detail" },
+    ...row.warnings.map((text) => h("p", { class: "wrong" }, wrongSign(), text)),
+    h("div", { class: "two" },
+      named("Name", textField({ id: "detail-name", value: measure.label ?? "", ondone: (/** @type {string} */ text) => bench.edit("rename measure", things.nameThing(bench.doc(), path, text)) })),
+      measure.kind === "set-back" ? "" : named("Set-back", textField({ id: "detail-set-back", title: "How far it lies behind the face of the wall: 100, 4 in, 0.1 m", value: measure.set_back_mm ? `${measure.set_back_mm} mm` : "", placeholder: "0 mm", ondone: setBack }))),
+    say,
+    measure.kind === "opening" ? h("div", { class: "stack" },
+      h("div", { class: "two" },
+        named("Head", h("select", { id: "detail-head", title: HEADS[/** @type {keyof typeof HEADS} */ (head)].hover, onchange: (/** @type {any} */ e) => headChosen(e.target.value) },
+          ...Object.entries(HEADS).map(([id, spec]) => h("option", { value: id, selected: id === head, title: spec.hover }, spec.name)))),
+        h("label", {}, h("span", { class: "name" }, "Picked at"), h("select", { id: "detail-glass", title: "Glass lies behind the wall: without its set-back its size reads small.", onchange: (/** @type {any} */ e) => bench.edit("picked at", things.setField(bench.doc(), path, "at_glass", e.target.value === "glass")) },
+          h("option", { value: "wall", selected: !measure.at_glass }, "face of wall"), h("option", { value: "glass", selected: measure.at_glass }, "glass or frame")))),
+      HEADS[/** @type {keyof typeof HEADS} */ (head)].most ? h("button", { id: "detail-head-pick", type: "button", onclick: () => bench.take("head", head, { path }) }, measure.head_at?.length ? "Pick the head again" : `Pick the head: ${HEADS[/** @type {keyof typeof HEADS} */ (head)].asks[0]}`) : "") : "",
+    measure.kind === "courses" ? courses(measure) : "",
+    h("div", { class: "row" },
+      h("button", { id: "detail-find", type: "button", onclick: () => sheets?.find(row.key) }, icon("find"), "Find"),
+      h("button", { id: "detail-copy", type: "button", title: "The same measure at another place: drag it there", onclick: () => actions.copy(row.key) }, icon("copy"), "Copy"),
+      h("button", { id: "detail-remove", type: "button", onclick: () => bench.remove(row.key) }, icon("bin"), "Remove")));
+
+  /** @param {keyof typeof HEADS} next */
+  function headChosen(next) {
+    bench.edit("change head", things.setHead(bench.doc(), path, next));
+    if (HEADS[next].least) bench.take("head", next, { path });
+  }
+
+  /** @param {any} courses */
+  function courses({ count }) {
+    const result = store.state.answer?.results?.faces?.[String(path[1]).slice(1)]?.measures?.[measure.id];
+    const joints = result?.joints_mm?.length;
+    return h("div", { class: "stack" },
+      named("Courses between the picks", textField({ id: "detail-count", inputmode: "numeric", value: count ?? "", placeholder: "read from the photo", ondone: (/** @type {string} */ text) => bench.edit("change count", things.setField(bench.doc(), path, "count", /^[1-9]\d{0,3}$/.test(text) ? Number(text) : null)) })),
+      count == null && result?.sure === false ? h("p", { class: "offer" }, wrongSign(), "Not sure of this count: compare it with the wall and type the right one.") : "",
+      count == null && joints ? h("p", { class: "soft" }, `${joints} joints read from the photo.`) : "");
+  }
+}

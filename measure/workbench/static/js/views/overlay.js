@@ -1,0 +1,173 @@
+// @ts-check
+/** Marks over a sheet: lines, handles, signs, labels, cross-hair, ± map. Keyed, so focus stays. Effect. */
+
+import { s } from "../dom.js";
+import { boxOf, placeLabels } from "../geometry.js";
+import { screenFromSheet } from "../view_transform.js";
+
+/** @typedef {import("../marks.js").Mark} Mark */
+
+/** @param {readonly (readonly number[])[]} points @param {boolean} closed */
+function pathOf(points, closed) {
+  if (!points.length) return "";
+  return `M${points.map((p) => `${p[0].toFixed(1)} ${p[1].toFixed(1)}`).join("L")}${closed ? "Z" : ""}`;
+}
+
+/** @param {string} name of the sheet, said aloud */
+export function makeOverlay(name) {
+  const marksLayer = s("g");
+  const draftLayer = s("g");
+  const labelLayer = s("g", { "aria-hidden": "true" });
+  const crossLayer = s("g", { class: "cross", "aria-hidden": "true" });
+  const mapLayer = s("g", { class: "plusminus", "aria-hidden": "true" });
+  const drawnLayer = s("g", { class: "drawn", "aria-hidden": "true" });
+  const el = s("svg", { class: "over", role: "group", "aria-label": `Marks on the ${name}` }, drawnLayer, mapLayer, marksLayer, draftLayer, labelLayer, crossLayer);
+  /** @type {Map<string, {group: SVGElement, halo: SVGElement, stroke: SVGElement, sign: SVGElement, handles: Map<string, SVGElement>}>} */
+  const shown = new Map();
+
+  /** @param {string} path */
+  function makeHandle(path) {
+    return s("g", { class: "handle", tabindex: "-1", role: "button", "data-pick": path },
+      s("circle", { class: "focus", r: 13 }), s("circle", { class: "rim", r: 5 }), s("circle", { class: "dot", r: 5 }), s("circle", { class: "pin", r: 1 }));
+  }
+
+  /** @param {string} key */
+  function makeMark(key) {
+    const halo = s("path", { class: "halo" });
+    const stroke = s("path", { class: "stroke" });
+    const sign = s("g", { class: "sign" }, s("path", { d: "M0 -9L10 9H-10Z" }), s("text", { y: 6 }, "!"));
+    const group = s("g", { "data-mark": key }, halo, stroke);
+    marksLayer.append(group);
+    return { group, halo, stroke, sign, handles: new Map() };
+  }
+
+  return {
+    el,
+    /**
+     * @param {object} what
+     * @param {readonly Mark[]} what.marks @param {import("../view_transform.js").View} what.view
+     * @param {{width: number, height: number}} what.size
+     * @param {string | null} what.chosen @param {string | null} what.pick
+     * @param {string} what.face marks of other faces are faded and have no handles
+     * @param {Set<string>} what.suspects
+     * @param {(mark: Mark) => {name: string, size: string}} what.label
+     * @param {string | null} what.hovered
+     */
+    draw({ marks, view, size, chosen, pick, face, suspects, label, hovered }) {
+      const seen = new Set();
+      /** @type {any[]} */
+      const labels = [];
+      for (const mark of marks) {
+        seen.add(mark.key);
+        const entry = shown.get(mark.key) ?? makeMark(mark.key);
+        shown.set(mark.key, entry);
+        const mine = mark.key.startsWith(`faces/@${face}/`);
+        const isChosen = mark.key === chosen;
+        entry.group.setAttribute("class", `${mark.group} ${mark.suspect ? "suspect" : ""} ${isChosen || mark.key === hovered ? "chosen" : ""} ${mine ? "" : "other"}`);
+        const line = mark.line.map((p) => screenFromSheet(view, p));
+        const d = line.length > 1 ? pathOf(line, mark.closed) : "";
+        entry.halo.setAttribute("d", d);
+        entry.stroke.setAttribute("d", d);
+        const told = label(mark);
+        drawHandles(entry, mark, { view, mine, isChosen, pick, suspects, told });
+        if (mark.suspect && line.length) {
+          const bad = mark.picks.find((p) => suspects.has(p.path)) ?? mark.picks[0];
+          const at = bad ? screenFromSheet(view, bad.point) : line[0];
+          entry.sign.setAttribute("transform", `translate(${at[0] + 16} ${at[1] - 16})`);
+          if (!entry.sign.parentNode) entry.group.append(entry.sign);
+        } else entry.sign.remove();
+        const wants = mark.group === "measures" || mark.group === "references" || isChosen;
+        if (wants && mine && line.length) labels.push({ mark, told, box: boxOf(line), isChosen });
+      }
+      for (const [key, entry] of shown) if (!seen.has(key)) { entry.group.remove(); shown.delete(key); }
+      drawLabels(labels, size);
+    },
+
+    /** @param {readonly (readonly number[])[]} points on the screen @param {readonly number[] | null} pointer @param {boolean} closed */
+    drawDraft(points, pointer, closed) {
+      if (!points.length && !pointer) { draftLayer.replaceChildren(); return; }
+      const line = pointer ? [...points, pointer] : points;
+      const d = pathOf(line, closed && line.length > 2);
+      draftLayer.setAttribute("class", "draft measures");
+      draftLayer.replaceChildren(s("path", { class: "halo", d }), s("path", { class: "stroke", d }),
+        ...points.map((p) => s("g", { transform: `translate(${p[0]} ${p[1]})`, class: "handle" }, s("circle", { class: "rim", r: 5 }), s("circle", { class: "dot", r: 5 }), s("circle", { class: "pin", r: 1 }))));
+    },
+
+    /** What the program offers and nobody took yet: dashed. @param {readonly {points: readonly (readonly number[])[], closed: boolean}[]} offers on the screen */
+    drawOffers(offers) {
+      let layer = el.querySelector("g.offered");
+      if (!offers.length) { layer?.remove(); return; }
+      if (!layer) { layer = s("g", { class: "offered" }); el.insertBefore(layer, labelLayer); }
+      layer.replaceChildren(...offers.flatMap((o) => [s("path", { class: "halo", d: pathOf(o.points, o.closed) }), s("path", { class: "stroke", d: pathOf(o.points, o.closed) })]));
+    },
+
+    /** @param {readonly number[] | null} at on the screen @param {{width: number, height: number}} size */
+    drawCross(at, size) {
+      if (!at || !Number.isFinite(at[0]) || !Number.isFinite(at[1])) { crossLayer.replaceChildren(); return; }
+      const [x, y] = [Math.round(at[0]) + 0.5, Math.round(at[1]) + 0.5];
+      const gap = 9;
+      const parts = [[0, y, x - gap, y], [x + gap, y, size.width, y], [x, 0, x, y - gap], [x, y + gap, x, size.height]];
+      crossLayer.replaceChildren(...["halo", "line"].flatMap((cls) => parts.map(([x1, y1, x2, y2]) => s("line", { class: cls, x1, y1, x2, y2 }))));
+    },
+
+    /** @param {readonly {at: readonly number[], text: string, knife: boolean}[]} spots on the screen */
+    drawMap(spots) {
+      mapLayer.replaceChildren(...spots.map(({ at, text, knife }) => s("g", { transform: `translate(${at[0]} ${at[1]})` },
+        s("circle", { r: 15, class: knife ? "knife" : "" }), s("text", {}, text))));
+    },
+
+    /** The drawing in chart millimetres, laid over the wall. @param {string[]} paths @param {import("../view_transform.js").View | null} view */
+    drawElevation(paths, view) {
+      if (!view || !paths.length) { drawnLayer.replaceChildren(); return; }
+      if (drawnLayer.childElementCount !== paths.length * 2) {
+        drawnLayer.replaceChildren(...["halo", "line"].flatMap((cls) => paths.map((d) => s("path", { class: cls, d, "vector-effect": "non-scaling-stroke" }))));
+      } else {
+        [...drawnLayer.children].forEach((node, i) => node.setAttribute("d", paths[i % paths.length]));
+      }
+      drawnLayer.setAttribute("transform", `translate(${view.dx} ${view.dy}) scale(${view.scale} ${-view.scale})`);
+    },
+
+    /** @param {string} path of a pick */
+    focusHandle(path) {
+      const handle = el.querySelector(`[data-pick="${CSS.escape(path)}"]`);
+      if (handle instanceof SVGElement) handle.focus({ preventScroll: true });
+    },
+  };
+
+  /** @param {any} entry @param {Mark} mark @param {any} how */
+  function drawHandles(entry, mark, { view, mine, isChosen, pick, suspects, told }) {
+    const seen = new Set();
+    mark.picks.forEach((one, i) => {
+      if (!mine) return;
+      seen.add(one.path);
+      let handle = entry.handles.get(one.path);
+      if (!handle) {
+        handle = makeHandle(one.path);
+        entry.handles.set(one.path, handle);
+        entry.group.append(handle);
+      }
+      const [x, y] = screenFromSheet(view, one.point);
+      handle.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
+      handle.setAttribute("class", `handle ${one.path === pick ? "picked" : ""} ${suspects.has(one.path) ? "bad" : ""}`);
+      handle.setAttribute("tabindex", isChosen || i === 0 ? "0" : "-1");
+      const size = told.size ? `, ${told.size}` : "";
+      handle.setAttribute("aria-label", `${mark.name}, pick ${i + 1} of ${mark.picks.length}${size}${suspects.has(one.path) ? ", to look at" : ""}`);
+    });
+    for (const [path, handle] of entry.handles) if (!seen.has(path)) { handle.remove(); entry.handles.delete(path); }
+  }
+
+  /** @param {any[]} wanted @param {{width: number, height: number}} size */
+  function drawLabels(wanted, size) {
+    wanted.sort((a, b) => Number(b.isChosen) - Number(a.isChosen));
+    const measured = wanted.map(({ told, box }) => ({ box, width: (told.name.length + told.size.length + (told.size ? 2 : 0)) * 7.4 + 12, height: 20 }));
+    const places = placeLabels(measured, size, 6);
+    labelLayer.replaceChildren(...wanted.flatMap(({ told }, i) => {
+      const at = places[i];
+      if (!at) return [];
+      const { width, height } = measured[i];
+      return [s("g", { class: "label", transform: `translate(${at[0].toFixed(1)} ${at[1].toFixed(1)})` },
+        s("rect", { width, height }),
+        s("text", { x: 6, y: height / 2 + 0.5 }, s("tspan", { class: "strong" }, told.name), told.size ? s("tspan", { dx: 6 }, told.size) : ""))];
+    }));
+  }
+}
