@@ -32,7 +32,8 @@ _CHECK_WORDS = (
     "changed the scale.",
     "{} mm each way: lay a rule along both bars to check the printer.",
     "{} mm: check both bars with a rule.",
-    "{} mm: check both.",
+    "Check both with a rule.",
+    "Check both.",
 )
 
 
@@ -66,7 +67,8 @@ def check_bars(layer: Layer, frame: Box) -> list[Primitive]:
             align: Literal["left", "centre", "right"] = (
                 "left" if along == 0.0 else "right" if along == length_mm else "centre"
             )
-            made.append(Lettering(layer.name, at_mm, f"{along:g}", BAR_TEXT_MM, angle, align))
+            words = f"{along:g} mm" if along == length_mm else f"{along:g}"
+            made.append(Lettering(layer.name, at_mm, words, BAR_TEXT_MM, angle, align))
     room_mm = frame.width_mm - length_mm - 4.0
     for words in _CHECK_WORDS:
         text = words.format(f"{length_mm:g}", f"{length_mm:g}")
@@ -167,5 +169,5 @@ def register_cross(
     return [
         stroke_on(layer, [(x - half, y), (x + half, y)]),
         stroke_on(layer, [(x, y - half), (x, y + half)]),
-        Lettering(layer.name, (x + 0.7, y + 0.7), letter, BAR_TEXT_MM),
+        Lettering(layer.name, (x + 1.0, y + 1.0), letter, BAR_TEXT_MM),
     ]

@@ -18,8 +18,8 @@ from measure.elevation.drawing import Dimension
 from measure.elevation.path_geometry import Point
 
 EXTENSION_OVERSHOOT_MM = 1.6
-TICK_MM = 2.6
-TEXT_GAP_MM = 0.9
+TICK_MM = 2.2
+TEXT_GAP_MM = 1.1
 LANE_CLEARANCE_MM = 1.6
 MOST_ROWS = 8
 

@@ -80,7 +80,7 @@ ELEVATION_LAYERS = (
 """Layers of an elevation, in the order in which they are drawn."""
 
 SHEET_LAYERS = (
-    Layer("frame", 0.5, "solid", "edge of the drawing and of its title block"),
+    Layer("frame", 0.35, "solid", "edge of the drawing and of its title block"),
     Layer("title", 0.18, "solid", "lettering and rules of the title block"),
     Layer("bar", 0.25, "solid", "bar scale and the two bars that check the printer"),
     Layer("register", 0.18, "solid", "crosses that join one sheet to the next"),

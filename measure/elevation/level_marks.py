@@ -22,8 +22,10 @@ from measure.elevation.primitives import Lettering, Primitive, stroke_on
 CLEAR_OF_DRAWING_MM = 2.0
 ARROW_MM = 1.8
 TEXT_GAP_MM = 0.8
-STRAIGHT_MM = 4.6
+STRAIGHT_MM = 1.5
 SLANT_MM = 3.0
+SHELF_MM = 5.2
+"""From the slant to the words: room for the arrowhead."""
 
 
 def spread(places_mm: Sequence[float], apart_mm: float) -> list[float]:
@@ -119,18 +121,19 @@ def _mark(
     text = lettering.clean(mark.text)
     if mark.inferred and text:
         text = f"({text})"
-    text_from_mm = begin_mm + STRAIGHT_MM + SLANT_MM
+    shelf_mm = begin_mm + STRAIGHT_MM + SLANT_MM
+    text_from_mm = shelf_mm + SHELF_MM
     end_mm = text_from_mm + lettering.width_mm(text, size_mm)
     places = [(begin_mm, y_mm), (begin_mm + STRAIGHT_MM, y_mm)]
     if abs(y_shown_mm - y_mm) > 1e-6:
-        places.append((text_from_mm, y_shown_mm))
+        places.append((shelf_mm, y_shown_mm))
     places.append((end_mm, y_shown_mm))
     line = stroke_on(layer, [(x * out, y) for x, y in places])
-    tip_mm = begin_mm + STRAIGHT_MM / 2
+    tip_mm = shelf_mm + ARROW_MM + 0.6
     arrow = [
-        (tip_mm - ARROW_MM, y_mm + ARROW_MM),
-        (tip_mm, y_mm),
-        (tip_mm + ARROW_MM, y_mm + ARROW_MM),
+        (tip_mm - ARROW_MM, y_shown_mm + ARROW_MM),
+        (tip_mm, y_shown_mm),
+        (tip_mm + ARROW_MM, y_shown_mm + ARROW_MM),
     ]
     made: list[Primitive] = [
         replace(line, id=mark.id, inferred=mark.inferred),

@@ -113,10 +113,11 @@ def dash_lengths_mm(line_kind: LineKind, width_mm: float) -> tuple[float, ...]:
 
     References
     ----------
-    ISO 128-2:2020 gives them in widths of the line: dash 12, long dash 24, gap 3,
-    dot half a width (from memory).
+    ISO 128-2:2020 gives them in widths of the line: long dash 24, gap 3, dot half a
+    width, dash 12 (from memory). The dash here is 6: at a model's scale a window is only a
+    few millimetres wide and would lose its corners (judgement).
     """
-    in_widths = {"solid": (), "dashed": (12.0, 3.0), "chain": (24.0, 3.0, 0.5, 3.0)}[line_kind]
+    in_widths = {"solid": (), "dashed": (6.0, 3.0), "chain": (24.0, 3.0, 0.5, 3.0)}[line_kind]
     return tuple(length * width_mm for length in in_widths)
 
 

@@ -137,8 +137,11 @@ def title_block_primitives(
     if width_mm >= NARROW_MM:
         edges = [0.0, round(0.42 * width_mm), round(0.72 * width_mm), width_mm]
         made += _title_cell(block, Box(edges[0], height, edges[1], top))
+        plan, plan_mm = _key_plan(edges[3] - PAD_MM, top - PAD_MM, sheet)
+        made += plan
+        edges_of_facts = Box(edges[2], height, edges[3] - plan_mm, top)
         made += _scale_cell(block, Box(edges[1], height, edges[2], top))
-        made += _facts_cell(block, Box(edges[2], height, edges[3], top), sheet, paper_name)
+        made += _facts_cell(block, edges_of_facts, sheet, paper_name)
         made += [stroke_on(rule, [(x, height), (x, top)]) for x in edges[1:3]]
         return made, top
     middle = width_mm / 2
@@ -147,7 +150,9 @@ def title_block_primitives(
     made.append(stroke_on(rule, [(middle, height), (middle, top)]))
     made.append(stroke_on(rule, [(0.0, top), (width_mm, top)]))
     title_top = top + 17.0
-    made += _title_cell(block, Box(0.0, top, width_mm, title_top))
+    plan, plan_mm = _key_plan(width_mm - PAD_MM, title_top - PAD_MM, sheet)
+    made += plan
+    made += _title_cell(block, Box(0.0, top, width_mm - plan_mm, title_top))
     return made, title_top
 
 
@@ -160,7 +165,7 @@ def _notes(block: TitleBlock, width_mm: float) -> tuple[list[Primitive], float]:
     room_mm = width_mm - 2 * PAD_MM
     lines: list[tuple[str, float]] = []
     for text, size_mm, most_lines in (
-        (block.plus_minus, TEXT_MM, 2),
+        (block.plus_minus, TEXT_MM, 4),
         *((note, SMALL_MM, 2) for note in block.notes),
         # Cautions may take all the lines they need, but never an endless block.
         (block.cautions, SMALL_MM, 8),
@@ -169,10 +174,11 @@ def _notes(block: TitleBlock, width_mm: float) -> tuple[list[Primitive], float]:
         lines += [(line, size) for line in fitted]
     made: list[Primitive] = []
     y = PAD_MM - 0.4
-    for line, size in reversed(lines):
+    above = list(reversed(lines))[1:]
+    for (line, size), (_, size_above) in zip(reversed(lines), [*above, ("", 0.0)], strict=True):
         made.insert(0, _lettering(PAD_MM, y, line, size))
-        y += size * lettering.LINE_STEP + 0.2
-    return made, y + PAD_MM - 1.7 if lines else 0.0
+        y += size + (lettering.DESCENT + 0.45) * max(size, size_above)
+    return made, y + PAD_MM - 1.2 if lines else 0.0
 
 
 def _title_cell(block: TitleBlock, cell: Box) -> list[Primitive]:
@@ -217,13 +223,9 @@ def _scale_cell(block: TitleBlock, cell: Box) -> list[Primitive]:
 def _facts_cell(
     block: TitleBlock, cell: Box, sheet: SheetNumber, paper_name: str
 ) -> list[Primitive]:
-    """Photo, date, number of the sheet, and which part of the drawing it shows."""
+    """Photo, date and number of the sheet."""
     made: list[Primitive] = []
     right = cell.right_mm - PAD_MM
-    if sheet.count > 1:
-        plan = Box(right - 15.0, cell.bottom_mm + PAD_MM, right, cell.top_mm - PAD_MM)
-        made += _key_plan(plan, sheet)
-        right -= 15.0 + PAD_MM
     number = f"{sheet.number} of {sheet.count}"
     facts = [
         ("Photo", block.photo or "none"),
@@ -243,17 +245,19 @@ def _facts_cell(
     return made
 
 
-def _key_plan(place: Box, sheet: SheetNumber) -> list[Primitive]:
-    """All sheets as a grid, this one filled in."""
+def _key_plan(right_mm: float, top_mm: float, sheet: SheetNumber) -> tuple[list[Primitive], float]:
+    """All sheets as a grid, this one filled in; and the width it takes up to its right edge."""
+    if sheet.count == 1:
+        return [], 0.0
     rule = _LAYERS["title"]
-    cell_mm = min(place.width_mm / sheet.columns, place.height_mm / sheet.rows, 5.0)
-    left, top = place.right_mm - cell_mm * sheet.columns, place.top_mm
+    cell_mm = min(14.0 / sheet.columns, 11.0 / sheet.rows, 5.0)
+    left = right_mm - cell_mm * sheet.columns
     made: list[Primitive] = []
     for row in range(sheet.rows):
         for column in range(sheet.columns):
-            x, y = left + column * cell_mm, top - row * cell_mm
+            x, y = left + column * cell_mm, top_mm - row * cell_mm
             cell = Box(x, y - cell_mm, x + cell_mm, y)
             made.append(stroke_around(rule, cell))
             if (column, row) == (sheet.column, sheet.row):
                 made.append(fill_of(rule, cell.grown(-cell_mm / 5)))
-    return made
+    return made, cell_mm * sheet.columns + PAD_MM

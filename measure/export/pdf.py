@@ -233,7 +233,12 @@ def _family_with(character: str) -> str:
 def _other_font(character: str) -> tuple[str, str]:
     """Family and file of the first upright font of this computer that has a letter."""
     entries = sorted(
-        {(entry.name, entry.fname) for entry in fontManager.ttflist if entry.style == "normal"}
+        {
+            (entry.name, entry.fname)
+            for entry in fontManager.ttflist
+            # A last-resort font has a box with a code in it for every letter there is.
+            if entry.style == "normal" and "last resort" not in entry.name.lower()
+        }
     )
     for family, file in entries:
         if ord(character) in _characters_of(file):

@@ -87,6 +87,7 @@ def maltings_items() -> tuple[Item, ...]:
                 "notes",
                 (left + width / 2, sill + height / 2),
                 name.upper(),
+                size_paper_mm=1.8,
                 horizontal="centre",
                 vertical="middle",
                 room_mm=0.8 * width,
