@@ -4,20 +4,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from rectify.camera import CameraPrior, make_camera_prior, ray_from_photo_px
+from rectify.camera import CameraPrior, make_camera_prior
 from rectify.face_starts import enter_surface, face_shapes, gives_size, start_faces
 from rectify.first_guess import bearings, first_rotation
 from rectify.least_squares import Adjusted, Conditions, solve_conditions
 from rectify.observations import Sheet, add_face, add_openings
-from rectify.residuals import Indices, Look, Sighted, make_conditions
+from rectify.residuals import Look, make_conditions, merged
+from rectify.sighting import Sightings, make_rays
 from rectify.solution import PhotoFacts, Solution
 from rectify.unknowns import CAMERA_PARTS, POSE_PARTS, FaceShape, Name, Unknowns
 from shared.errors import GeometryError, UnderdeterminedError
-from shared.jets import Array, Jet, gradient_of, value_of
+from shared.jets import Array
 from shared.survey import Face
 
 #: Distance of the camera before anything of known size is looked at.
@@ -163,7 +164,8 @@ def _scaled_to_sizes(state: Unknowns, sheet: Sheet) -> Unknowns:
         return state
     main_first = sorted(lengths, key=lambda item: state.shapes[item[0]].kind != "main")
     _, first, second, weight, known_mm = main_first[0]
-    chart = sight(state, sheet, np.array(sheet.picks_px)).chart
+    rays = make_rays(state, sheet.photo, np.array(sheet.picks_px))
+    chart = Sightings(sheet.sights).on_faces(state, rays).chart
     seen_mm = float(np.linalg.norm((chart[first] - chart[second]) * weight))
     if not (math.isfinite(seen_mm) and seen_mm > 0.0):
         raise UnderdeterminedError(
@@ -180,54 +182,6 @@ def _scaled_to_sizes(state: Unknowns, sheet: Sheet) -> Unknowns:
     return replace(state, values=values)
 
 
-@dataclass(frozen=True, slots=True)
-class _Group:
-    """Sightings that share a face."""
-
-    face: str
-    place: Indices
-    pick: Indices
-    set_back_mm: Array
-
-
-def _groups(sheet: Sheet) -> list[_Group]:
-    faces = sorted({face for face, _, _ in sheet.sights})
-    groups = []
-    for name in faces:
-        mine = [
-            (place, pick, back)
-            for (face, pick, back), place in sheet.sights.items()
-            if face == name
-        ]
-        place, pick, back = zip(*mine, strict=True)
-        groups.append(_Group(name, np.array(place), np.array(pick), np.array(back, dtype=float)))
-    return groups
-
-
-def sight(state: Unknowns, sheet: Sheet, picks_px: Array) -> Sighted:
-    """Lay all sighted picks on their faces, with derivatives."""
-    numbers = state.numbers(leading=2)
-    size = 2 + len(numbers)
-    unit = np.eye(size)
-    count = len(sheet.sights)
-    chart = np.full((count, 2), np.nan)
-    gradient = np.full((count, 2, size), np.nan)
-    of_pick = np.zeros(count, dtype=np.intp)
-    camera, pose = state.camera(sheet.photo, numbers)
-    x = Jet(picks_px[:, 0], np.broadcast_to(unit[0], (len(picks_px), size)))
-    y = Jet(picks_px[:, 1], np.broadcast_to(unit[1], (len(picks_px), size)))
-    rays = ray_from_photo_px(camera, pose, x, y)
-    for group in _groups(sheet):
-        ray = (rays[0][group.pick], rays[1][group.pick], rays[2][group.pick])
-        surface = state.surface(group.face, numbers)
-        u, v, _ = surface.chart_mm_from_ray(pose.centre_mm, ray, group.set_back_mm)
-        for axis, number in enumerate((u, v)):
-            chart[group.place, axis] = value_of(number)
-            gradient[group.place, axis] = gradient_of(number, size)
-        of_pick[group.place] = group.pick
-    return Sighted(chart, gradient[:, :, 2:], gradient[:, :, :2], of_pick)
-
-
 def _solve(photo: PhotoFacts, prior: CameraPrior, sheet: Sheet, start: Unknowns) -> Adjusted:
     weight = np.zeros(len(start.names))
     for part, u in (
@@ -237,14 +191,13 @@ def _solve(photo: PhotoFacts, prior: CameraPrior, sheet: Sheet, start: Unknowns)
         ("k1", prior.u_k1),
     ):
         weight[start.index(photo.id, part)] = 1.0 / u**2
-    count = len(sheet.picks_px)
+    end = 2 * len(sheet.picks_px)
+    kinds, sightings = merged(sheet.kinds), Sightings(sheet.sights)
 
     def linearise(state: Unknowns, observations: Array) -> Conditions:
-        picks_px = observations[: 2 * count].reshape(-1, 2)
-        sighted = sight(state, sheet, picks_px)
-        return make_conditions(
-            sheet.kinds, Look(sighted, picks_px, observations[2 * count :], state)
-        )
+        rays = make_rays(state, photo.id, observations[:end].reshape(-1, 2))
+        look = Look(state, rays, sightings.on_faces(state, rays), observations[end:])
+        return make_conditions(kinds, look)
 
     try:
         return solve_conditions(linearise, start, sheet.observed, sheet.u_observed, weight)

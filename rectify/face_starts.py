@@ -92,13 +92,13 @@ def _enter_round(sheet: Sheet, face: str, surface: RoundSurface, names: tuple[Na
     for picks, side, item in edges:
         if picks is not None:
             index = np.array(_enter_picks(sheet, face, picks, item), dtype=np.intp)
-            sheet.kinds.append(OnOutline(sheet.photo, face, side, index))
+            sheet.kinds.append(OnOutline(face, side, index))
     if surface.meets_wall is not None and surface.beside is not None:
         index = np.array(
             _enter_picks(sheet, face, surface.meets_wall, "the line where it meets the wall"),
             dtype=np.intp,
         )
-        sheet.kinds.append(WhereTowerMeetsWall(sheet.photo, face, surface.beside, index))
+        sheet.kinds.append(WhereTowerMeetsWall(face, surface.beside, index))
     given = [
         (surface.radius_mm, surface.u_radius_mm, "radius", "the given radius"),
         (

@@ -41,7 +41,8 @@ def line_direction(lines: Iterable[Sequence[int]], rays: Array) -> Array:
     ndarray, shape (3,)
         Unit vector; its sign is arbitrary.
     """
-    normals = np.array([np.cross(rays[line[0]], rays[line[-1]]) for line in lines])
+    ends = np.array([(line[0], line[-1]) for line in lines])
+    normals = np.cross(rays[ends[:, 0]], rays[ends[:, 1]])
     return np.asarray(np.linalg.svd(normals)[2][-1])
 
 

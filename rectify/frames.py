@@ -38,9 +38,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from shared.jets import Number
+from shared.jets import Number, stack_numbers, value_of
 
 Vector = tuple[Number, Number, Number]
+
+# entries of the cross-product matrix of (g0, g1, g2): which component, with which sign
+_CROSS_OF = np.array([[0, 2, 1], [2, 0, 0], [1, 0, 0]])
+_CROSS_SIGN = np.array([[0.0, -1.0, 1.0], [1.0, 0.0, -1.0], [-1.0, 1.0, 0.0]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,37 +103,24 @@ def rotation_after_turn(
     Notes
     -----
     Uses the Rodrigues parameters ``g = turn / 2``:
-    ``C = I + 2 (G + G G) / (1 + g.g)`` with G the cross-product matrix of g. It has
-    no root and no division by zero at ``turn = 0``, so its derivative there is plain.
+    ``C = I + 2 (G + g g.T - g.g I) / (1 + g.g)`` with G the cross-product matrix of g.
+    It has no root and no division by zero at ``turn = 0``, so its derivative there is plain.
 
     References
     ----------
     M. D. Shuster, "A survey of attitude representations", Journal of the
     Astronautical Sciences 41(4), 1993, section on Rodrigues parameters (from memory).
     """
-    base = np.asarray(rotation, dtype=float)
-    gx, gy, gz = (0.5 * part for part in turn)
-    scale = 2.0 / (1.0 + gx * gx + gy * gy + gz * gz)
-    c = (
-        (
-            1.0 - scale * (gy * gy + gz * gz),
-            scale * (gx * gy - gz),
-            scale * (gx * gz + gy),
-        ),
-        (
-            scale * (gx * gy + gz),
-            1.0 - scale * (gx * gx + gz * gz),
-            scale * (gy * gz - gx),
-        ),
-        (
-            scale * (gx * gz - gy),
-            scale * (gy * gz + gx),
-            1.0 - scale * (gx * gx + gy * gy),
-        ),
+    g = stack_numbers([0.5 * part for part in turn])
+    tail = (1,) * (value_of(g).ndim - 1)
+    square = g[:, None] * g[None, :]
+    norm2 = square[0, 0] + square[1, 1] + square[2, 2]
+    eye, sign = np.eye(3).reshape(3, 3, *tail), _CROSS_SIGN.reshape(3, 3, *tail)
+    turned = eye + (g[_CROSS_OF] * sign + square - norm2 * eye) * (2.0 / (1.0 + norm2))
+    base = np.asarray(rotation, dtype=float).reshape(1, 3, 3, *tail)
+    c = (turned[:, :, None] * base).sum(1)
+    return (
+        (c[0, 0], c[0, 1], c[0, 2]),
+        (c[1, 0], c[1, 1], c[1, 2]),
+        (c[2, 0], c[2, 1], c[2, 2]),
     )
-
-    def row(i: int) -> Vector:
-        parts = [sum(c[i][k] * float(base[k, j]) for k in range(3)) for j in range(3)]
-        return parts[0], parts[1], parts[2]
-
-    return row(0), row(1), row(2)

@@ -26,9 +26,6 @@ from scipy.sparse.linalg import splu
 from shared.errors import NotConvergedError
 from shared.jets import Array
 
-#: Up to this many conditions a dense inverse is quicker than a sparse factor.
-SMALL = 120
-
 
 @dataclass(frozen=True, slots=True)
 class Conditions:
@@ -39,7 +36,7 @@ class Conditions:
     value : ndarray, shape (c,)
         Zero where the condition holds.
     jac_unknowns : ndarray, shape (c, p)
-    jac_observations : sparse array, shape (c, n)
+    jac_observations : ndarray or sparse array, shape (c, n)
     """
 
     value: Array
@@ -92,8 +89,8 @@ class Adjusted:
     @cached_property
     def _scaled(self) -> Array:
         """``Sigma B.T`` as a dense array, shape (n, c)."""
-        b = self.conditions.jac_observations
-        return np.asarray((b.multiply(self.u_observed**2)).T.toarray())
+        scaled = self.conditions.jac_observations * self.u_observed**2
+        return np.asarray(scaled if isinstance(scaled, np.ndarray) else scaled.toarray()).T
 
     @cached_property
     def _gain(self) -> Array:
@@ -156,14 +153,17 @@ class _Factor:
     """``M = B Sigma B.T``, factored once."""
 
     def __init__(self, jac_observations: Any, u_observed: Array) -> None:
-        scaled = jac_observations.multiply(u_observed)
-        matrix = (scaled @ scaled.T).tocsc()
+        scaled = jac_observations * u_observed
+        matrix = scaled @ scaled.T
         # conditions said twice (a guide along the side of the frame) would make M singular:
         # a part in 10^9 more on its diagonal counts them once and changes nothing else
-        matrix = matrix + diags_array(1e-9 * matrix.diagonal(), format="csc")
-        small = matrix.shape[0] <= SMALL
-        self._inverse = np.linalg.inv(matrix.toarray()) if small else None
-        self._lu: Any = None if small else splu(matrix)
+        more = 1e-9 * matrix.diagonal()
+        self._inverse: Array | None = None
+        self._lu: Any = None
+        if isinstance(matrix, np.ndarray):
+            self._inverse = np.linalg.inv(matrix + np.diag(more))
+        else:
+            self._lu = splu((matrix + diags_array(more)).tocsc())
 
     def solve(self, right: Array) -> Array:
         """``M^-1`` times a vector or a matrix."""
@@ -270,7 +270,8 @@ def _point(
     with np.errstate(all="ignore"):
         conditions = linearise(state, adjusted)
     b = conditions.jac_observations
-    finite = np.isfinite(conditions.value).all() and np.isfinite(b.data).all()
+    entries = b if isinstance(b, np.ndarray) else b.data
+    finite = np.isfinite(conditions.value).all() and np.isfinite(entries).all()
     if not finite or not np.isfinite(conditions.jac_unknowns).all():
         return None
     gap = conditions.value + b @ (observed - adjusted)

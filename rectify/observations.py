@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from rectify.rectangle import CORNERS, rectangle_order
-from rectify.residuals import Indices, Kind, KnownLength, SameCoordinate
+from rectify.residuals import Kind, KnownLength, SameCoordinate
 from shared.errors import DegenerateError, FieldError
 from shared.jets import Array
 from shared.survey import (
@@ -147,27 +147,29 @@ def check_inside_photo(pick: Pick, width_px: int, height_px: int, role: Role) ->
     )
 
 
-def _pairs(first: Sequence[int], second: Sequence[int]) -> tuple[Indices, Indices]:
-    return np.array(first, dtype=np.intp), np.array(second, dtype=np.intp)
+def _equal(axis: Sequence[int], first: Sequence[int], second: Sequence[int]) -> SameCoordinate:
+    return SameCoordinate(*(np.array(part, dtype=np.intp) for part in (axis, first, second)))
 
 
 def add_rectangle(
     sheet: Sheet,
     face: str,
     picks: Sequence[Pick],
+    order: Sequence[int],
     item: str,
     set_back_mm: float = 0.0,
     u_extra_px: float = 0.0,
 ) -> tuple[int, int, int, int]:
-    """Enter a rectangle with level and plumb sides; return its picks TL, TR, BR, BL."""
-    order = rectangle_order(picks, f"{item} of face '{face}'")
+    """Enter a rectangle with level and plumb sides; return its picks TL, TR, BR, BL.
+
+    `order` says which pick is which corner (`rectangle_order`).
+    """
     index = [
         sheet.pick(picks[at], Role(face, item, f"the {corner} corner"), u_extra_px)
         for at, corner in zip(order, CORNERS, strict=True)
     ]
     tl, tr, br, bl = (sheet.sight(face, at, set_back_mm) for at in index)
-    sheet.kinds.append(SameCoordinate(0, *_pairs([tl, tr], [bl, br])))
-    sheet.kinds.append(SameCoordinate(1, *_pairs([tl, bl], [tr, br])))
+    sheet.kinds.append(_equal([0, 0, 1, 1], [tl, tr, tl, bl], [bl, br, tr, br]))
     a, b, c, d = index
     for direction, ends in (
         ("level", (a, b)),
@@ -188,8 +190,9 @@ def _add_line(sheet: Sheet, face: str, guide: PlumbGuide | LevelGuide, item: str
             details={"face": face, "item": item},
         )
     sights = [sheet.sight(face, at, guide.set_back_mm) for at in index]
+    others = len(sights) - 1
     axis = 0 if guide.kind == "plumb" else 1
-    sheet.kinds.append(SameCoordinate(axis, *_pairs(sights[1:], [sights[0]] * (len(sights) - 1))))
+    sheet.kinds.append(_equal([axis] * others, sights[1:], [sights[0]] * others))
     sheet.lines.append(LineObserved(face, guide.kind, tuple(index)))
 
 
@@ -221,8 +224,7 @@ def _add_reference(
         weight, factor = np.array([blank]), 1.0
         size = sheet.size(face, item, reference.length_mm, reference.u_mm)
         known_mm = reference.length_mm
-    one, two = _pairs([first], [second])
-    scalar = np.array([size], dtype=np.intp)
+    one, two, scalar = (np.array([index], dtype=np.intp) for index in (first, second, size))
     sheet.kinds.append(KnownLength(one, two, weight, np.array([factor]), scalar))
     sheet.lengths.append((face, first, second, weight[0], known_mm))
 
@@ -236,11 +238,13 @@ def add_face(sheet: Sheet, face: Face) -> None:
         For picks that cannot be what they are said to be; the sentence names the item.
     """
     if face.frame is not None:
-        sheet.frames[face.id] = add_rectangle(sheet, face.id, face.frame, "the frame")
+        order = rectangle_order(face.frame, f"the frame of face '{face.id}'")
+        sheet.frames[face.id] = add_rectangle(sheet, face.id, face.frame, order, "the frame")
     for number, guide in enumerate(face.guides):
         item = f"{guide.kind} guide {number + 1}"
         if isinstance(guide, RectangleGuide):
-            add_rectangle(sheet, face.id, guide.at, item, guide.set_back_mm)
+            order = rectangle_order(guide.at, f"{item} of face '{face.id}'")
+            add_rectangle(sheet, face.id, guide.at, order, item, guide.set_back_mm)
         else:
             _add_line(sheet, face.id, guide, item)
     for number, reference in enumerate(face.references):
@@ -266,29 +270,17 @@ def add_openings(sheet: Sheet, faces: Sequence[Face], left_out: frozenset[tuple[
                 continue
             if (face.id, opening_name(measure)) in left_out:
                 continue
-            p = np.array([[pick.x, pick.y] for pick in measure.at])
-            found.append((float(np.hypot(*np.ptp(p, axis=0))), face, measure))
+            wide = max(pick.x for pick in measure.at) - min(pick.x for pick in measure.at)
+            high = max(pick.y for pick in measure.at) - min(pick.y for pick in measure.at)
+            found.append((math.hypot(wide, high), face, measure))
     found.sort(key=lambda item: -item[0])
     for diagonal_px, face, measure in found[:MOST_OPENINGS]:
-        # entered only once it is known to be sound, so that a refusal leaves nothing behind
-        sound = _is_sound_opening(sheet, face.id, measure)
-        if sound:
-            add_rectangle(
-                sheet,
-                face.id,
-                measure.at,
-                opening_name(measure),
-                measure.set_back_mm,
-                OUT_OF_TRUE * diagonal_px,
-            )
-
-
-def _is_sound_opening(sheet: Sheet, face: str, measure: OpeningMeasure) -> bool:
-    try:
-        rectangle_order(measure.at, opening_name(measure))
-        for pick in measure.at:
-            role = Role(face, opening_name(measure), "")
-            check_inside_photo(pick, sheet.width_px, sheet.height_px, role)
-    except (DegenerateError, FieldError):
-        return False
-    return True
+        item = opening_name(measure)
+        try:
+            order = rectangle_order(measure.at, item)
+            for pick in measure.at:
+                check_inside_photo(pick, sheet.width_px, sheet.height_px, Role(face.id, item, ""))
+        except (DegenerateError, FieldError):
+            continue
+        u_extra_px = OUT_OF_TRUE * diagonal_px
+        add_rectangle(sheet, face.id, measure.at, order, item, measure.set_back_mm, u_extra_px)

@@ -6,15 +6,17 @@ rectangle in any photograph is refused with the reason.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
-
-import numpy as np
+from itertools import combinations
 
 from shared.errors import DegenerateError
-from shared.jets import Array
 from shared.survey import Pick
 
 CORNERS = ("top left", "top right", "bottom right", "bottom left")
+
+#: Picks nearer than this are one spot clicked twice.
+SAME_PICK_PX = 0.5
 
 #: Below this side a one-pixel click turns the side by more than 7 degrees.
 SHORTEST_SIDE_PX = 8.0
@@ -23,15 +25,17 @@ SHORTEST_SIDE_PX = 8.0
 FLATTEST_SINE = 0.05
 
 
-def _cross(a: Array, b: Array) -> float:
-    return float(a[0] * b[1] - a[1] * b[0])
+Point = tuple[float, float]
 
 
-def _sides_cross(p: Array, q: Array, r: Array, s: Array) -> bool:
+def _turn(p: Point, q: Point, r: Point) -> float:
+    """Twice the signed area of a triangle: positive when p, q, r go clockwise (y down)."""
+    return (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0])
+
+
+def _sides_cross(p: Point, q: Point, r: Point, s: Point) -> bool:
     """Tell whether segment pq properly crosses segment rs."""
-    d1, d2 = _cross(q - p, r - p), _cross(q - p, s - p)
-    d3, d4 = _cross(s - r, p - r), _cross(s - r, q - r)
-    return d1 * d2 < 0 and d3 * d4 < 0
+    return _turn(p, q, r) * _turn(p, q, s) < 0 and _turn(r, s, p) * _turn(r, s, q) < 0
 
 
 def rectangle_order(picks: Sequence[Pick], name: str) -> tuple[int, int, int, int]:
@@ -60,10 +64,9 @@ def rectangle_order(picks: Sequence[Pick], name: str) -> tuple[int, int, int, in
     >>> rectangle_order(corners, "the frame")
     (1, 0, 3, 2)
     """
-    p = np.array([[pick.x, pick.y] for pick in picks])
-    details = {"picks": p.tolist()}
-    gaps = np.linalg.norm(p[:, None] - p[None], axis=-1)[np.triu_indices(4, 1)]
-    if gaps.min() < 0.5:
+    p = [(pick.x, pick.y) for pick in picks]
+    details = {"picks": [list(point) for point in p]}
+    if min(math.dist(*pair) for pair in combinations(p, 2)) < SAME_PICK_PX:
         raise DegenerateError(
             f"Two corners of {name} are the same pick.",
             hint="Pick four different corners.",
@@ -76,27 +79,26 @@ def rectangle_order(picks: Sequence[Pick], name: str) -> tuple[int, int, int, in
                 hint="Pick the corners in turn, going round the rectangle.",
                 details=details,
             )
-    sides = np.roll(p, -1, axis=0) - p
-    lengths = np.linalg.norm(sides, axis=1)
-    sines = np.array(
-        [_cross(sides[i - 1], sides[i]) / (lengths[i - 1] * lengths[i]) for i in range(4)]
-    )
-    if np.abs(sines).min() < FLATTEST_SINE:
+    lengths = [math.dist(p[i], p[(i + 1) % 4]) for i in range(4)]
+    sines = [
+        _turn(p[i - 1], p[i], p[(i + 1) % 4]) / (lengths[i - 1] * lengths[i]) for i in range(4)
+    ]
+    if min(abs(sine) for sine in sines) < FLATTEST_SINE:
         raise DegenerateError(
             f"Three corners of {name} lie nearly in a straight line.",
             hint="Pick the four corners of one upright rectangle on the wall.",
             details=details,
         )
-    if not (np.all(sines > 0) or np.all(sines < 0)):
+    if not (all(sine > 0 for sine in sines) or all(sine < 0 for sine in sines)):
         raise DegenerateError(
             f"One corner of {name} lies inside the other three.",
             hint="Pick the four corners of one upright rectangle on the wall.",
             details=details,
         )
-    if lengths.min() < SHORTEST_SIDE_PX:
+    if min(lengths) < SHORTEST_SIDE_PX:
         raise DegenerateError(
             f"The {name.removeprefix('the ')} is tiny: its shortest side is "
-            f"{lengths.min():.1f} px and {SHORTEST_SIDE_PX:g} px are needed.",
+            f"{min(lengths):.1f} px and {SHORTEST_SIDE_PX:g} px are needed.",
             hint="Pick a larger rectangle, or use a photo with more pixels.",
             details=details,
         )
@@ -105,8 +107,9 @@ def rectangle_order(picks: Sequence[Pick], name: str) -> tuple[int, int, int, in
     def lean(start: int) -> float:
         """How far right of plumb the rectangle leans when this pick is its top left."""
         tl, tr, br, bl = (p[clockwise[(start + k) % 4]] for k in range(4))
-        rise = (tl + tr) - (bl + br)
-        return float(abs(np.arctan2(rise[0], -rise[1])))
+        across = tl[0] + tr[0] - bl[0] - br[0]
+        down = bl[1] + br[1] - tl[1] - tr[1]
+        return abs(math.atan2(across, down))
 
     start = min(range(4), key=lean)
     a, b, c, d = (clockwise[(start + k) % 4] for k in range(4))

@@ -10,46 +10,33 @@ To add a kind of observation, add a class with `rows`.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from typing import Protocol
+from dataclasses import dataclass, fields
+from typing import Any, Protocol
 
 import numpy as np
-from numpy.typing import NDArray
 from scipy import sparse
 
-from rectify.camera import ray_from_photo_px
 from rectify.least_squares import Conditions
+from rectify.sighting import Indices, Rays, Sighted
 from rectify.surfaces import Round
 from rectify.unknowns import Unknowns
 from shared.jets import Array, Jet
 
-Indices = NDArray[np.intp]
-
-
-@dataclass(frozen=True, slots=True)
-class Sighted:
-    """Where the picks meet their faces, for all sightings s and unknowns p.
-
-    Parameters
-    ----------
-    chart : ndarray, shape (s, 2)
-        ``(u, v)`` in millimetres.
-    jac_unknowns : ndarray, shape (s, 2, p)
-    jac_pick : ndarray, shape (s, 2, 2)
-        Derivatives with respect to the sighting's own pick.
-    pick : ndarray, shape (s,)
-        Which pick each sighting is of.
-    """
-
-    chart: Array
-    jac_unknowns: Array
-    jac_pick: Array
-    pick: Indices
+#: Up to this many conditions a dense matrix is quicker than a sparse one.
+SMALL = 120
 
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """Some conditions: values, derivatives, and where the observations' ones go."""
+    """Some conditions: values, derivatives, and where the observations' ones go.
+
+    Parameters
+    ----------
+    value : ndarray, shape (m,)
+    jac_unknowns : ndarray, shape (m, p)
+    columns, coefficients : ndarray, shape (m, k)
+        Each row's k observations and their derivatives.
+    """
 
     value: Array
     jac_unknowns: Array
@@ -63,18 +50,23 @@ class Look:
 
     Parameters
     ----------
+    unknowns : Unknowns
+    rays : Rays
+        Of all adjusted picks, n of them.
     sighted : Sighted
-    picks_px : ndarray, shape (n, 2)
-        Adjusted picks.
     scalars : ndarray, shape (k,)
         Adjusted known sizes; the i-th is observation ``2 n + i``.
-    unknowns : Unknowns
     """
 
-    sighted: Sighted
-    picks_px: Array
-    scalars: Array
     unknowns: Unknowns
+    rays: Rays
+    sighted: Sighted
+    scalars: Array
+
+    @property
+    def pick_count(self) -> int:
+        """Number of picks."""
+        return len(self.rays.along[0])
 
 
 class Kind(Protocol):
@@ -85,47 +77,31 @@ class Kind(Protocol):
         ...
 
 
-def _pair_rows(s: Sighted, first: Indices, second: Indices, normal: Array, value: Array) -> Rows:
-    """Rows of a function of ``chart[first] - chart[second]`` with gradient `normal`."""
-    a = np.einsum("mk,mkp->mp", normal, s.jac_unknowns[first] - s.jac_unknowns[second])
-    c1 = np.einsum("mk,mkl->ml", normal, s.jac_pick[first])
-    c2 = -np.einsum("mk,mkl->ml", normal, s.jac_pick[second])
-    columns = np.concatenate([_pick_columns(s.pick[first]), _pick_columns(s.pick[second])], axis=-1)
-    return Rows(value, a, columns, np.concatenate([c1, c2], axis=-1))
-
-
-def _with_scalar(rows: Rows, scalar: Indices, slope: Array, look: Look) -> Rows:
-    """Add one known size to each row, with its derivative."""
-    column = 2 * len(look.picks_px) + scalar
-    columns = np.concatenate([rows.columns, column[:, None]], axis=-1)
-    coefficients = np.concatenate([rows.coefficients, slope[:, None]], axis=-1)
-    return Rows(rows.value, rows.jac_unknowns, columns, coefficients)
+def _pick_columns(pick: Indices) -> Indices:
+    return np.stack([2 * pick, 2 * pick + 1], axis=-1)
 
 
 @dataclass(frozen=True, slots=True)
 class SameCoordinate:
     """Pairs of sightings on one plumb line (axis 0, equal u) or one level (axis 1, equal v).
 
-    `slack`, where given, is a known size of zero with its own ±: how far the real
-    building may be out of true.
+    All three arrays have shape (m,); `first` and `second` count sightings.
     """
 
-    axis: int
+    axis: Indices
     first: Indices
     second: Indices
-    slack: Indices | None = None
 
     def rows(self, look: Look) -> Rows:
         """``u_first - u_second = 0`` (or v)."""
-        normal = np.zeros((len(self.first), 2))
-        normal[:, self.axis] = 1.0
-        chart = look.sighted.chart
-        value = (chart[self.first] - chart[self.second])[:, self.axis]
-        if self.slack is None:
-            return _pair_rows(look.sighted, self.first, self.second, normal, value)
-        value = value - look.scalars[self.slack]
-        rows = _pair_rows(look.sighted, self.first, self.second, normal, value)
-        return _with_scalar(rows, self.slack, -np.ones(len(self.first)), look)
+        s, one, two = look.sighted, (self.first, self.axis), (self.second, self.axis)
+        columns = np.hstack([_pick_columns(s.pick[self.first]), _pick_columns(s.pick[self.second])])
+        return Rows(
+            s.chart[one] - s.chart[two],
+            s.jac_unknowns[one] - s.jac_unknowns[two],
+            columns,
+            np.hstack([s.jac_pick[one], -s.jac_pick[two]]),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,13 +120,24 @@ class KnownLength:
 
     def rows(self, look: Look) -> Rows:
         """Length on the face minus the known one."""
-        chart = look.sighted.chart
-        difference = (chart[self.first] - chart[self.second]) * self.weight
+        s = look.sighted
+        difference = (s.chart[self.first] - s.chart[self.second]) * self.weight
         length = np.hypot(difference[:, 0], difference[:, 1])
         normal = difference / length[:, None]
-        value = length - self.factor * look.scalars[self.scalar]
-        rows = _pair_rows(look.sighted, self.first, self.second, normal, value)
-        return _with_scalar(rows, self.scalar, -self.factor, look)
+        one = np.einsum("mk,mkl->ml", normal, s.jac_pick[self.first])
+        two = np.einsum("mk,mkl->ml", normal, s.jac_pick[self.second])
+        apart = s.jac_unknowns[self.first] - s.jac_unknowns[self.second]
+        columns = [
+            _pick_columns(s.pick[self.first]),
+            _pick_columns(s.pick[self.second]),
+            2 * look.pick_count + self.scalar[:, None],
+        ]
+        return Rows(
+            length - self.factor * look.scalars[self.scalar],
+            np.einsum("mk,mkp->mp", normal, apart),
+            np.hstack(columns),
+            np.hstack([one, -two, -self.factor[:, None]]),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,13 +148,25 @@ class OnUpright:
     unknown: int
 
     def rows(self, look: Look) -> Rows:
-        """``u - hinge_u = 0``."""
+        """``u - unknown = 0``."""
         s = look.sighted
         a = s.jac_unknowns[self.sight, 0].copy()
         a[:, self.unknown] -= 1.0
         value = s.chart[self.sight, 0] - look.unknowns.values[self.unknown]
-        columns = _pick_columns(s.pick[self.sight])
-        return Rows(value, a, columns, s.jac_pick[self.sight, 0])
+        return Rows(value, a, _pick_columns(s.pick[self.sight]), s.jac_pick[self.sight, 0])
+
+
+def _tower(look: Look, face: str) -> Round:
+    surface = look.unknowns.surface(face, look.rays.numbers)
+    if not isinstance(surface, Round):
+        raise TypeError(f"face {face} is not round")
+    return surface
+
+
+def _single_rows(pick: Indices, jets: Jet) -> Rows:
+    """Rows of conditions of one pick each, as jets over ``(x, y, unknowns)``."""
+    gradient = jets.gradient
+    return Rows(jets.value, gradient[:, 2:], _pick_columns(pick), gradient[:, :2])
 
 
 @dataclass(frozen=True, slots=True)
@@ -177,64 +176,35 @@ class OnOutline:
     `side` is -1 for the left outline as the camera sees it, +1 for the right one.
     """
 
-    photo: str
     face: str
     side: float
     pick: Indices
 
     def rows(self, look: Look) -> Rows:
         """Clearance of the ray is zero."""
-        x, y, numbers = pick_jets(look, self.pick)
-        camera, pose = look.unknowns.camera(self.photo, numbers)
-        ray = ray_from_photo_px(camera, pose, x, y)
-        tower = look.unknowns.surface(self.face, numbers)
-        if not isinstance(tower, Round):
-            raise TypeError(f"face {self.face} is not round")
-        return _single_rows(self.pick, tower.clearance_mm(pose.centre_mm, ray, self.side))
+        rays = look.rays
+        tower = _tower(look, self.face)
+        clearance = tower.clearance_mm(rays.centre_mm, rays.of(self.pick), self.side)
+        return _single_rows(self.pick, clearance)
 
 
 @dataclass(frozen=True, slots=True)
 class WhereTowerMeetsWall:
     """Picks on the line where a round tower meets a wall: on the wall, a radius off the axis."""
 
-    photo: str
     tower: str
     wall: str
     pick: Indices
 
     def rows(self, look: Look) -> Rows:
         """Plan distance from the axis minus the radius."""
-        x, y, numbers = pick_jets(look, self.pick)
-        camera, pose = look.unknowns.camera(self.photo, numbers)
-        ray = ray_from_photo_px(camera, pose, x, y)
-        wall = look.unknowns.surface(self.wall, numbers)
-        tower = look.unknowns.surface(self.tower, numbers)
-        if not isinstance(tower, Round):
-            raise TypeError(f"face {self.tower} is not round")
-        u, v, _ = wall.chart_mm_from_ray(pose.centre_mm, ray)
+        rays = look.rays
+        wall = look.unknowns.surface(self.wall, rays.numbers)
+        tower = _tower(look, self.tower)
+        u, v, _ = wall.chart_mm_from_ray(rays.centre_mm, rays.of(self.pick))
         at = wall.building_mm_from_chart(u, v)
         off = np.hypot(at[0] - tower.axis_x_mm, at[2] - tower.axis_z_mm)
         return _single_rows(self.pick, off - tower.radius_mm)
-
-
-def pick_jets(look: Look, pick: Indices) -> tuple[Jet, Jet, list[Jet]]:
-    """Picks and unknowns as jets over ``(x, y, unknowns)``, each pick's own x and y."""
-    numbers = look.unknowns.numbers(leading=2)
-    unit = np.eye(2 + len(numbers))
-    shape = (len(pick), len(unit))
-    x = Jet(look.picks_px[pick, 0], np.broadcast_to(unit[0], shape))
-    y = Jet(look.picks_px[pick, 1], np.broadcast_to(unit[1], shape))
-    return x, y, numbers
-
-
-def _pick_columns(pick: Indices) -> Indices:
-    return np.stack([2 * pick, 2 * pick + 1], axis=-1)
-
-
-def _single_rows(pick: Indices, jets: Jet) -> Rows:
-    """Rows of conditions of one pick each, as jets over ``(x, y, unknowns)``."""
-    gradient = jets.gradient
-    return Rows(jets.value, gradient[:, 2:], _pick_columns(pick), gradient[:, :2])
 
 
 @dataclass(frozen=True, slots=True)
@@ -249,8 +219,20 @@ class GivenUnknown:
         a = np.zeros((1, len(look.unknowns.names)))
         a[0, self.unknown] = 1.0
         value = np.array([look.unknowns.values[self.unknown] - look.scalars[self.scalar]])
-        column = np.array([[2 * len(look.picks_px) + self.scalar]])
+        column = np.array([[2 * look.pick_count + self.scalar]])
         return Rows(value, a, column, np.array([[-1.0]]))
+
+
+def merged(kinds: Sequence[Kind]) -> list[Kind]:
+    """Join pairs and lengths into one of each, so that one evaluation does for all."""
+    out = [kind for kind in kinds if not isinstance(kind, (SameCoordinate, KnownLength))]
+    joinable: tuple[Any, ...] = (SameCoordinate, KnownLength)
+    for cls in joinable:
+        same = [kind for kind in kinds if isinstance(kind, cls)]
+        if same:
+            names = [field.name for field in fields(cls)]
+            out.append(cls(*(np.concatenate([getattr(k, n) for k in same]) for n in names)))
+    return out
 
 
 def make_conditions(kinds: Sequence[Kind], look: Look) -> Conditions:
@@ -265,9 +247,16 @@ def make_conditions(kinds: Sequence[Kind], look: Look) -> Conditions:
     )
     columns = np.concatenate([part.columns.ravel() for part in parts])
     coefficients = np.concatenate([part.coefficients.ravel() for part in parts])
-    shape = (int(start[-1]), 2 * len(look.picks_px) + len(look.scalars))
+    shape = (int(start[-1]), 2 * look.pick_count + len(look.scalars))
+    jac_observations: Any
+    if shape[0] <= SMALL:
+        # a pick may come twice in one row (seen at two depths), so add rather than set
+        flat = np.bincount(row * shape[1] + columns, coefficients, shape[0] * shape[1])
+        jac_observations = flat.reshape(shape)
+    else:
+        jac_observations = sparse.csr_array((coefficients, (row, columns)), shape=shape)
     return Conditions(
         value=np.concatenate([part.value for part in parts]),
         jac_unknowns=np.concatenate([part.jac_unknowns for part in parts]),
-        jac_observations=sparse.csr_array((coefficients, (row, columns)), shape=shape),
+        jac_observations=jac_observations,
     )

@@ -13,6 +13,7 @@ from rectify.frames import Pose
 from rectify.least_squares import Adjusted
 from rectify.observations import U_HAND_PX, Sheet
 from rectify.projection import View
+from rectify.sighting import make_rays
 from rectify.surfaces import Surface
 from rectify.unknowns import Unknowns
 from shared.jets import Array, Jet, gradient_of, value_of
@@ -295,19 +296,14 @@ class Solution:
         )
 
     def _chart_jets(self, face: str, at_px: Array, back: Array) -> tuple[Jet, Array]:
-        numbers = self.unknowns.numbers(leading=2)
-        unit = np.eye(2 + len(numbers))
-        shape = (len(at_px), len(unit))
         with np.errstate(all="ignore"):
-            camera, pose = self.unknowns.camera(self.photo.id, numbers)
-            x = Jet(at_px[:, 0], np.broadcast_to(unit[0], shape))
-            y = Jet(at_px[:, 1], np.broadcast_to(unit[1], shape))
-            ray = ray_from_photo_px(camera, pose, x, y)
-            surface = self.unknowns.surface(face, numbers)
-            u, v, t = surface.chart_mm_from_ray(pose.centre_mm, ray, back)
-            depth = gradient_of(np.log(t), len(unit))
+            rays = make_rays(self.unknowns, self.photo.id, at_px)
+            surface = self.unknowns.surface(face, rays.numbers)
+            u, v, t = surface.chart_mm_from_ray(rays.centre_mm, rays.along, back)
+            size = 2 + len(rays.numbers)
+            depth = gradient_of(np.log(t), size)
         chart = Jet(
             np.stack([value_of(u), value_of(v)], axis=-1),
-            np.stack([gradient_of(u, len(unit)), gradient_of(v, len(unit))], axis=-2),
+            np.stack([gradient_of(u, size), gradient_of(v, size)], axis=-2),
         )
-        return chart, np.broadcast_to(depth, shape)
+        return chart, np.broadcast_to(depth, (len(at_px), size))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -20,6 +21,11 @@ Name = tuple[str, str]
 
 CAMERA_PARTS = ("log_focal", "principal_x", "principal_y", "k1", "k2")
 POSE_PARTS = ("turn_x", "turn_y", "turn_z", "x", "y", "z")
+
+
+@lru_cache(maxsize=64)
+def _places(names: tuple[Name, ...]) -> dict[Name, int]:
+    return {name: at for at, name in enumerate(names)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +96,7 @@ class Unknowns:
 
     def index(self, owner: str, what: str) -> int:
         """Place of an unknown in the vector."""
-        return self.names.index((owner, what))
+        return _places(self.names)[owner, what]
 
     def numbers(self, leading: int = 0) -> list[Jet]:
         """One jet for each unknown, after `leading` variables of the caller's own."""
@@ -100,7 +106,7 @@ class Unknowns:
     def number(self, owner: str, what: str, numbers: Sequence[Number]) -> Number:
         """One unknown out of `numbers`, or its fixed value."""
         name = (owner, what)
-        return self.fixed[name] if name in self.fixed else numbers[self.names.index(name)]
+        return self.fixed[name] if name in self.fixed else numbers[_places(self.names)[name]]
 
     def camera(self, photo: str, numbers: Sequence[Number]) -> tuple[Camera, Pose]:
         """Build camera and pose of a photo from `numbers`."""

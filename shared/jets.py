@@ -92,11 +92,15 @@ class Jet:
         if isinstance(other, Jet):
             return Jet(self.value + other.value, self.gradient + other.gradient)
         value = self.value + other
+        if value.ndim == self.value.ndim and value.shape == self.value.shape:
+            return Jet(value, self.gradient)
         return Jet(value, np.broadcast_to(self.gradient, (*value.shape, self.gradient.shape[-1])))
 
     __radd__ = __add__
 
     def __sub__(self, other: Number) -> Jet:
+        if isinstance(other, Jet):
+            return Jet(self.value - other.value, self.gradient - other.gradient)
         return self.__add__(-other)
 
     def __rsub__(self, other: Number) -> Jet:
@@ -195,9 +199,8 @@ def gradient_of(number: Number, count: int) -> Array:
     return np.zeros((*np.shape(number), count))
 
 
-def stack_jets(parts: list[Number], count: int) -> Jet:
-    """Stack scalars (or equal shapes) along a new last axis."""
-    return Jet(
-        np.stack([value_of(part) for part in parts], axis=-1),
-        np.stack([gradient_of(part, count) for part in parts], axis=-2),
-    )
+def stack_numbers(parts: list[Number]) -> Number:
+    """Stack numbers of equal shape along a new first axis: all jets, or all plain."""
+    if not isinstance(parts[0], Jet):
+        return np.stack(np.broadcast_arrays(*parts))
+    return Jet(np.stack([part.value for part in parts]), np.stack([p.gradient for p in parts]))
