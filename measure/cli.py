@@ -1,0 +1,278 @@
+"""The command line: commands, their options and help; refusals as one line.
+
+Exit status: 0 good, 2 bad input, 3 the picture cannot give it, 4 a file cannot be
+read or written, 1 a bug in the program.
+"""
+
+from __future__ import annotations
+
+import sys
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated
+
+import click
+import typer
+
+from shared.errors import StoreyrodError
+
+CAUTION = (
+    "Sizes from photographs are for models only: not a survey, not for building work, "
+    "boundaries or structural decisions; defer to local codes and licensed practice."
+)
+
+app = typer.Typer(
+    name="storeyrod",
+    help=(
+        "True sizes and a scaled elevation from one street photograph of a building.\n\n"
+        "Start with 'storeyrod demo', or 'storeyrod open PHOTO' to work by clicking.\n\n" + CAUTION
+    ),
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+
+class Units(StrEnum):
+    """Systems of units for tables."""
+
+    METRIC = "metric"
+    IMPERIAL = "imperial"
+
+
+SurveyFile = Annotated[
+    Path,
+    typer.Argument(metavar="SURVEY", help="A survey file, NAME.survey.json.", show_default=False),
+]
+FaceId = Annotated[
+    str | None, typer.Option("--face", help="Only this face, by its id.", show_default=False)
+]
+Scale = Annotated[
+    str | None,
+    typer.Option(
+        "--scale",
+        help="1:148, 'N British', '2 1/16 mm/ft', 1:50, 1:1 ...; the survey's own if left out.",
+        show_default=False,
+    ),
+]
+UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the table.")]
+Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress on long work.")]
+MaxMegapixels = Annotated[
+    float, typer.Option("--max-megapixels", help="Refuse photos larger than this.", min=1.0)
+]
+
+
+@app.callback(invoke_without_command=True)
+def start(
+    context: typer.Context,
+    debug: Annotated[
+        bool, typer.Option("--debug", help="Show where in the program an error arose.")
+    ] = False,
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
+    """Open the workbench when no command is named."""
+    context.obj = debug
+    if version:
+        from importlib.metadata import version as installed_version
+
+        typer.echo(f"storeyrod {installed_version('storeyrod')}")
+        raise typer.Exit
+    if context.invoked_subcommand is None:
+        from measure.commands.opening import open_workbench
+
+        open_workbench(None, port=0, browser=True)
+
+
+@app.command("open")
+def open_(
+    file: Annotated[
+        Path | None, typer.Argument(metavar="[PHOTO|SURVEY]", show_default=False)
+    ] = None,
+    port: Annotated[int, typer.Option(help="Port on this computer; 0 takes a free one.")] = 0,
+    browser: Annotated[bool, typer.Option(help="Open a browser window.")] = True,
+) -> None:
+    """Work by clicking: open a photo or a survey in the browser.
+
+    The page is served by this program to this computer only; nothing leaves it. Stop it with
+    Ctrl-C: everything is saved as you go.
+    """
+    from measure.commands.opening import open_workbench
+
+    open_workbench(file, port=port, browser=browser)
+
+
+@app.command()
+def demo(
+    folder: Annotated[Path, typer.Argument(help="Where to put it.")] = Path("pennywhistle-demo"),
+    quiet: Quiet = False,
+) -> None:
+    """Measure the demo building, Pennywhistle Maltings, and write all its files.
+
+    Copies the survey and its photos into FOLDER, prints the sizes with their ± beside the
+    truth, and writes elevations (SVG, DXF, PDF), schedules (CSV) and straightened photos (PNG).
+    """
+    from measure.commands.demo import run_demo
+
+    run_demo(folder, quiet=quiet)
+
+
+@app.command()
+def measure(
+    survey: SurveyFile,
+    json: Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")] = False,
+    face: FaceId = None,
+    units: UnitsOption = Units.METRIC,
+) -> None:
+    """Print every size of a survey with its ±, at full size and at the model's scale.
+
+    The ± is one standard uncertainty: the true size lies within it two times in three, within
+    twice of it nineteen times in twenty.
+    """
+    from measure.commands.measuring import run_measure
+
+    run_measure(survey, as_json=json, face=face, units=units.value)
+
+
+@app.command()
+def straighten(
+    survey: SurveyFile,
+    face: FaceId = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="PNG file to write.", show_default=False)
+    ] = None,
+    scale: Scale = None,
+    dpi: Annotated[float, typer.Option(help="Pixels to the inch of the print.")] = 600.0,
+    max_megapixels: MaxMegapixels = 200.0,
+    quiet: Quiet = False,
+) -> None:
+    """Write the photo of a face straightened, at print size, as a PNG.
+
+    What the photo does not show is left transparent. Print it at 100 %, never "fit to page".
+    """
+    from measure.commands.files import run_straighten
+
+    run_straighten(
+        survey, face=face, out=out, scale=scale, dpi=dpi, max_megapixels=max_megapixels, quiet=quiet
+    )
+
+
+@app.command()
+def export(
+    survey: SurveyFile,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="Folder to write into.", show_default=False),
+    ] = None,
+    face: FaceId = None,
+    scale: Scale = None,
+    formats: Annotated[
+        str, typer.Option("--formats", help="Any of svg, dxf, pdf, csv, png.")
+    ] = "svg,dxf,pdf,csv,png",
+    paper: Annotated[
+        str | None,
+        typer.Option(
+            "--paper", help="A4, A3, Letter ...; chosen to fit if left out.", show_default=False
+        ),
+    ] = None,
+    dpi: Annotated[float, typer.Option(help="Pixels to the inch of the PNG.")] = 600.0,
+    max_megapixels: MaxMegapixels = 200.0,
+    quiet: Quiet = False,
+) -> None:
+    """Write the elevation of each face to scale: SVG, DXF, PDF, CSV and the straightened PNG.
+
+    Every sheet carries a bar of 100 mm each way to check the printer by.
+    """
+    from measure.commands.files import run_export
+
+    run_export(
+        survey,
+        out=out,
+        face=face,
+        scale=scale,
+        formats=formats,
+        paper=paper,
+        dpi=dpi,
+        max_megapixels=max_megapixels,
+        quiet=quiet,
+    )
+
+
+@app.command()
+def sizes(
+    words: Annotated[
+        list[str] | None, typer.Argument(help="Words to look for.", show_default=False)
+    ] = None,
+    units: UnitsOption = Units.METRIC,
+) -> None:
+    """List known sizes to scale a photo by: doors, bricks, plates, with ± and source."""
+    from measure.commands.tables import run_sizes
+
+    run_sizes(words or [], units=units.value)
+
+
+@app.command()
+def scales() -> None:
+    """List model scales and drawing scales, with what each makes of a brick course and a door."""
+    from measure.commands.tables import run_scales
+
+    run_scales()
+
+
+@app.command()
+def new(
+    photo: Annotated[Path, typer.Argument(metavar="PHOTO", show_default=False)],
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="Survey file to write.", show_default=False),
+    ] = None,
+) -> None:
+    """Write a starting survey for a photo, and say what goes where."""
+    from measure.commands.new_survey import run_new
+
+    run_new(photo, out=out)
+
+
+@app.command()
+def check(survey: SurveyFile) -> None:
+    """Say what is sound, weak or wrong in a survey: picks that disagree, sizes left unchecked."""
+    from measure.commands.checking import run_check
+
+    run_check(survey)
+
+
+def main() -> None:
+    """Run the command line and end the process with the right exit status."""
+    debug = "--debug" in sys.argv
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")
+    try:
+        status = app(standalone_mode=False)
+        sys.exit(status if isinstance(status, int) else 0)
+    except click.ClickException as error:
+        _say(error.format_message())
+        sys.exit(2)
+    except (click.Abort, KeyboardInterrupt):
+        _say("Stopped.")
+        sys.exit(130)
+    except StoreyrodError as error:
+        if debug:
+            raise
+        _say(str(error))
+        sys.exit(error.exit_status)
+    except BrokenPipeError:
+        sys.exit(0)
+    except Exception as error:
+        if debug:
+            raise
+        _say(
+            f"storeyrod made a mistake ({type(error).__name__}); run it again with --debug "
+            "before the command to see where."
+        )
+        sys.exit(1)
+
+
+def _say(text: str) -> None:
+    """Print one line on standard error."""
+    print("storeyrod: " + " ".join(text.split()), file=sys.stderr)

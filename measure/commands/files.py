@@ -1,0 +1,130 @@
+"""``storeyrod straighten`` and ``storeyrod export``."""
+
+from __future__ import annotations
+
+import contextlib
+import datetime as dt
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+
+from rich.console import Console
+from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+
+from measure.delivery import FORMATS, Report, Wish, make_files, parse_formats, png_of_picture
+from measure.export.files import write_bytes_atomically
+from measure.survey_job import SurveyJob, open_survey
+from shared.errors import ExportError
+
+
+@contextlib.contextmanager
+def shown_progress(quiet: bool) -> Iterator[Report | None]:
+    """Progress bar on a terminal, nothing elsewhere or when told to be quiet."""
+    if quiet or not sys.stderr.isatty():
+        yield None
+        return
+    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task("starting", total=1.0)
+
+        def report(what: str, share: float) -> None:
+            bar.update(task, description=what, completed=share)
+
+        yield report
+
+
+def write_delivery(
+    job: SurveyJob,
+    folder: Path,
+    *,
+    quiet: bool = False,
+    formats: tuple[str, ...] = FORMATS,
+    face: str | None = None,
+    scale: str | None = None,
+    paper: str | None = None,
+    dpi: float = 600.0,
+) -> list[Path]:
+    """Make all files and write them into a folder; print the name of each."""
+    wish = Wish(
+        date=dt.date.today(),
+        formats=formats,
+        faces=None if face is None else (face,),
+        scale=scale,
+        paper=paper,
+        dpi=dpi,
+    )
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise ExportError(
+            f"The folder {folder} cannot be made ({error.strerror}).", hint="Name another folder."
+        ) from None
+    written = []
+    with shown_progress(quiet) as report:
+        for name, content in make_files(job, wish, report):
+            write_bytes_atomically(folder / name, content)
+            written.append(folder / name)
+    for path in written:
+        print(f"wrote {path}")
+    return written
+
+
+def run_export(
+    survey: Path,
+    *,
+    out: Path | None,
+    face: str | None,
+    scale: str | None,
+    formats: str,
+    paper: str | None,
+    dpi: float,
+    max_megapixels: float,
+    quiet: bool,
+) -> None:
+    """Write the elevations of a survey."""
+    names = parse_formats(formats)
+    job = open_survey(survey, max_megapixels=max_megapixels)
+    if face is not None:
+        job.face(face)
+    job.denominator(scale)
+    folder = out or survey.with_name(survey.name.removesuffix(".json").removesuffix(".survey"))
+    write_delivery(
+        job,
+        folder,
+        quiet=quiet,
+        formats=names,
+        face=face,
+        scale=scale,
+        paper=paper,
+        dpi=dpi,
+    )
+
+
+def run_straighten(
+    survey: Path,
+    *,
+    face: str | None,
+    out: Path | None,
+    scale: str | None,
+    dpi: float,
+    max_megapixels: float,
+    quiet: bool,
+) -> None:
+    """Write the straightened photo of one face."""
+    job = open_survey(survey, max_megapixels=max_megapixels)
+    face_id = face or job.survey.faces[0].id
+    job.face(face_id)
+    target = out or survey.with_name(f"{face_id}-straightened.png")
+    with shown_progress(quiet) as report:
+
+        def progress(share: float) -> None:
+            if report:
+                report(f"straightening {face_id}", share)
+
+        picture = job.straighten(face_id, scale=scale, dpi=dpi, progress=progress)
+        write_bytes_atomically(target, png_of_picture(picture, dpi))
+    height, width = picture.visible.shape
+    print(
+        f"wrote {target}: {width} x {height} px, {width / dpi * 25.4:.1f} x "
+        f"{height / dpi * 25.4:.1f} mm at {dpi:g} dpi"
+    )
