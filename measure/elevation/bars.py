@@ -61,7 +61,7 @@ def check_bars(layer: Layer, frame: Box) -> list[Primitive]:
             tick = [place(along, across_mm, upright), place(along, across_mm - reach, upright)]
             made.append(stroke_on(layer, tick))
         # The last figure stands left of its tick, out of the way of the words.
-        for along in [0.0, 50.0, length_mm]:
+        for along in sorted({0.0, 50.0, length_mm}):
             angle = math.pi / 2 if upright else 0.0
             at_mm = place(along, across_mm + 0.8 + (0.0 if upright else BAR_TEXT_MM), upright)
             align: Literal["left", "centre", "right"] = (

@@ -47,6 +47,11 @@ class Span:
         """Where the span is halved, along."""
         return (self.start_along_mm + self.end_along_mm) / 2
 
+    def text_reach_mm(self, centre_mm: float | None = None) -> tuple[float, float]:
+        """From where to where the value runs, along; at its place, or if centred elsewhere."""
+        middle = self.text_centre_mm if centre_mm is None else centre_mm
+        return middle - self.text_width_mm / 2, middle + self.text_width_mm / 2
+
 
 @dataclass(slots=True)
 class Lane:
@@ -54,6 +59,19 @@ class Lane:
 
     out_mm: float
     spans: list[Span] = field(default_factory=list)
+    outer_edge_mm: float = -math.inf
+
+    def reach_mm(self) -> tuple[float, float]:
+        """From where to where the lane and its values run, along."""
+        return (
+            min(min(span.start_along_mm, span.text_reach_mm()[0]) for span in self.spans),
+            max(max(span.end_along_mm, span.text_reach_mm()[1]) for span in self.spans),
+        )
+
+    def runs_beside(self, other: Lane) -> bool:
+        """Whether the two lanes could touch if they stood close."""
+        (low, high), (other_low, other_high) = self.reach_mm(), other.reach_mm()
+        return low < other_high and other_low < high
 
     def has_room_for(self, span: Span) -> bool:
         """Whether no span of the lane overlaps, ends touching allowed."""
@@ -132,74 +150,108 @@ def _lanes(spans: list[tuple[float, Span]]) -> list[Lane]:
 
 def _settle(lanes: list[Lane], side: Side, size_mm: float) -> None:
     """Give each value its row, and move lanes out until they are clear of each other."""
-    taken_mm = -math.inf
     for number, lane in enumerate(lanes):
+        # Extension lines of lanes further out that run through this one.
         passing = [
             along
             for outer in lanes[number + 1 :]
             for span in outer.spans
-            for along in (span.start_along_mm, span.end_along_mm)
+            for along, out in (
+                (span.start_along_mm, span.start_out_mm),
+                (span.end_along_mm, span.end_out_mm),
+            )
+            if out < lane.out_mm
         ]
-        rows = _place_values(lane, passing, side, size_mm)
+        rows = _place_values(lane, passing, size_mm)
         text_mm = TEXT_GAP_MM + size_mm * lettering.ASCENT
         inside_mm = TICK_MM / 2 if side.text_is_outside else max(TICK_MM / 2, text_mm)
         outside_mm = text_mm if side.text_is_outside else EXTENSION_OVERSHOOT_MM
         if rows:
-            outside_mm = max(outside_mm, _row_far_side_mm(rows, size_mm))
-        lane.out_mm = max(lane.out_mm, taken_mm + LANE_CLEARANCE_MM + inside_mm)
-        taken_mm = lane.out_mm + outside_mm
+            outside_mm = max(outside_mm, _row_far_side_mm(rows, side, size_mm))
+        for inner in lanes[:number]:
+            if inner.runs_beside(lane):
+                least_mm = inner.outer_edge_mm + LANE_CLEARANCE_MM + inside_mm
+                lane.out_mm = max(lane.out_mm, least_mm)
+        lane.outer_edge_mm = lane.out_mm + outside_mm
 
 
-def row_near_side_mm(row: int, size_mm: float) -> float:
+def row_near_side_mm(row: int, side: Side, size_mm: float) -> float:
     """How far outside its line row 1, 2 ... of the values on leaders begins."""
-    step_mm = size_mm * lettering.ASCENT + TEXT_GAP_MM
-    return EXTENSION_OVERSHOOT_MM + TEXT_GAP_MM + size_mm + (row - 1) * step_mm
+    text_mm = size_mm * lettering.ASCENT
+    clear_mm = EXTENSION_OVERSHOOT_MM
+    if side.text_is_outside:
+        clear_mm = max(clear_mm, TEXT_GAP_MM + text_mm)
+    return clear_mm + TEXT_GAP_MM + (row - 1) * (text_mm + TEXT_GAP_MM)
 
 
-def _row_far_side_mm(row: int, size_mm: float) -> float:
-    return row_near_side_mm(row, size_mm) + size_mm * lettering.ASCENT
+def _row_far_side_mm(row: int, side: Side, size_mm: float) -> float:
+    return row_near_side_mm(row, side, size_mm) + size_mm * lettering.ASCENT
 
 
-def _place_values(lane: Lane, passing_mm: list[float], side: Side, size_mm: float) -> int:
+def _place_values(lane: Lane, passing_mm: list[float], size_mm: float) -> int:
     """Choose row and place of each value; returns the number of rows on leaders."""
-    placed: list[Span] = []
+    short = []
     for span in lane.spans:
         room_mm = span.end_along_mm - span.start_along_mm - 0.6 * size_mm
-        if span.text_width_mm > room_mm:
-            _place_on_leader(span, placed, passing_mm, size_mm)
+        low, high = span.text_reach_mm(span.middle_mm)
+        if span.text_width_mm > room_mm or any(low < along < high for along in passing_mm):
+            short.append(span)
+    # One after the other; where they then get in each other's way, from both ends inwards.
+    ends_first = sorted(
+        short, key=lambda span: min(short.index(span), len(short) - short.index(span))
+    )
+    for order in (short, short[::-1], ends_first):
+        placed: list[Span] = []
+        for span in order:
+            if not _place_on_leader(span, placed, passing_mm, size_mm):
+                break
             placed.append(span)
-    return max((span.row for span in placed), default=0)
+        else:
+            break
+    else:
+        # Lines pass everywhere: each stands in a row of its own, clear of the others at least.
+        for row, span in enumerate(short, start=1):
+            span.row, span.text_centre_mm = row, span.middle_mm
+    return max((span.row for span in short), default=0)
 
 
 def _place_on_leader(
     span: Span, placed: list[Span], passing_mm: list[float], size_mm: float
-) -> None:
-    """Nearest free place outside the line, where no line runs through the value."""
+) -> bool:
+    """Find the nearest free place outside the line, where no line runs through the value.
+
+    The leader meets the value from below, anywhere along it; where that finds no place,
+    the value stands beside its leader, at the end of a shoulder. Returns whether there is one.
+    """
     gap_mm = 0.5 * size_mm
     half_mm = span.text_width_mm / 2
-    # The leader meets the value anywhere below it, not only in the middle.
-    shifts_mm = [share * (half_mm - gap_mm / 2) for share in (0.0, 0.5, -0.5, 1.0, -1.0)]
-
-    def is_free(row: int, centre_mm: float) -> bool:
-        low, high = centre_mm - half_mm - gap_mm, centre_mm + half_mm + gap_mm
-        if any(low < along < high for along in passing_mm):
-            return False
-        for other in placed:
-            other_half = other.text_width_mm / 2
-            other_low = other.text_centre_mm - other_half
-            other_high = other.text_centre_mm + other_half
-            if other.row == row and low < other_high and other_low < high:
-                return False
-            if other.row > row and low < other.middle_mm < high:
-                return False
-            if other.row < row and other_low - gap_mm < span.middle_mm < other_high + gap_mm:
-                return False
-        return True
-
-    for row in range(1, MOST_ROWS + 1):
-        for shift_mm in shifts_mm:
-            if is_free(row, span.middle_mm + shift_mm):
+    under = [share * (half_mm - gap_mm / 2) for share in (0.0, 0.5, -0.5, 1.0, -1.0)]
+    beside = [sign * (half_mm + (1 + n) * gap_mm) for n in range(9) for sign in (1, -1)]
+    for shifts_mm, most_rows in ((under, 3), (beside, MOST_ROWS)):
+        for row in range(1, most_rows + 1):
+            for shift_mm in shifts_mm:
                 span.row, span.text_centre_mm = row, span.middle_mm + shift_mm
-                return
-    # Lines pass everywhere: stand clear of the other values at least.
-    span.row = 1 + max((other.row for other in placed), default=0)
+                if _is_free(span, placed, passing_mm, gap_mm):
+                    return True
+    return False
+
+
+def _is_free(span: Span, placed: list[Span], passing_mm: list[float], gap_mm: float) -> bool:
+    """Whether value and leader of a span keep clear of passing lines and of those placed before."""
+    low, high = (
+        end + away * gap_mm for end, away in zip(span.text_reach_mm(), (-1, 1), strict=True)
+    )
+    if any(low < along < high for along in passing_mm):
+        return False
+    # The row is taken from the leader to the far end of the value.
+    low, high = min(low, span.middle_mm), max(high, span.middle_mm)
+    for other in placed:
+        other_low, other_high = other.text_reach_mm()
+        other_low, other_high = min(other_low, other.middle_mm), max(other_high, other.middle_mm)
+        if other.row == span.row and low < other_high and other_low < high:
+            return False
+        if other.row > span.row and low < other.middle_mm < high:
+            return False
+        if other.row < span.row and other_low - gap_mm < span.middle_mm < other_high + gap_mm:
+            return False
+    return True

@@ -118,13 +118,9 @@ def _line_and_value(
     if span.row == 0:
         base_out = lane.out_mm + TEXT_GAP_MM * (1 if side.text_is_outside else -1)
     else:
-        near = lane.out_mm + row_near_side_mm(span.row, size_mm)
+        near = lane.out_mm + row_near_side_mm(span.row, side, size_mm)
         base_out = near if side.text_is_outside else near + size_mm
-        leader = [
-            side.point_mm(span.middle_mm, lane.out_mm),
-            side.point_mm(span.middle_mm, near - TEXT_GAP_MM / 2),
-        ]
-        made.append(stroke_on(layer, leader))
+        made.append(stroke_on(layer, _leader(span, lane, side, near, size_mm)))
     if span.text:
         made.append(
             Lettering(
@@ -138,6 +134,17 @@ def _line_and_value(
             )
         )
     return made
+
+
+def _leader(span: Span, lane: Lane, side: Side, near_mm: float, size_mm: float) -> list[Point]:
+    """From the middle of the dimension line to its value, below it or at the end of a shoulder."""
+    start = side.point_mm(span.middle_mm, lane.out_mm)
+    low, high = span.text_reach_mm()
+    if low <= span.middle_mm <= high:
+        return [start, side.point_mm(span.middle_mm, near_mm - TEXT_GAP_MM / 2)]
+    half_way = near_mm + size_mm / 2
+    edge = low - TEXT_GAP_MM / 2 if low > span.middle_mm else high + TEXT_GAP_MM / 2
+    return [start, side.point_mm(span.middle_mm, half_way), side.point_mm(edge, half_way)]
 
 
 def _with_id(line: Stroke, dimension: Dimension) -> Stroke:

@@ -1,0 +1,186 @@
+"""Writing outputs so that a file is whole or not there at all.
+
+Bytes go to a new file beside the wanted one, are forced onto the disk, and take
+the wanted name in one step. A program killed at any moment leaves the old file or
+the new one.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import errno
+import os
+import secrets
+import unicodedata
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+
+from measure.elevation.drawing import Drawing
+from measure.elevation.schedule import Schedule
+from measure.elevation.sheet import Sheet
+from measure.elevation.title_block import TitleBlock
+from measure.export.csv import csv_from_schedule
+from measure.export.dxf import dxf_from_drawing
+from measure.export.pdf import pdf_from_sheets
+from measure.export.svg import svg_from_sheet
+from shared.errors import ExportError
+
+LONGEST_STEM = 80
+_NOT_IN_NAMES = set('<>:"/\\|?*%')
+# Names that one family of systems keeps for devices (from memory).
+_KEPT_NAMES = {"con", "prn", "aux", "nul"} | {
+    f"{port}{number}" for port in ("com", "lpt") for number in range(1, 10)
+}
+
+
+def write_bytes_atomically(path: Path | str, data: bytes) -> None:
+    """Write a file whole, or leave everything as it was.
+
+    Parameters
+    ----------
+    path : Path or str
+        The folder must be there.
+    data : bytes
+
+    Raises
+    ------
+    ExportError
+        One sentence: no such folder, no right to write, a full disk, a folder of that name.
+    """
+    target = Path(path)
+    if target.is_dir():
+        raise ExportError(f"{target.name} is a folder, so no file can be written under that name.")
+    beside = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.part")
+    try:
+        with open(beside, "xb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(file.fileno())
+        os.replace(beside, target)
+    except OSError as reason:
+        raise ExportError(_sentence(target, reason)) from reason
+    finally:
+        with contextlib.suppress(OSError):
+            beside.unlink(missing_ok=True)
+    _sync_folder(target.parent)
+
+
+def write_files(folder: Path | str, files: Mapping[str, bytes]) -> list[Path]:
+    """Write several files into a folder, made where it is not there.
+
+    Parameters
+    ----------
+    folder : Path or str
+    files : mapping of str to bytes
+        Contents by name.
+
+    Returns
+    -------
+    list of Path
+        In the order given.
+
+    Raises
+    ------
+    ExportError
+        As :func:`write_bytes_atomically`; files written before it stay, each whole.
+    """
+    place = Path(folder)
+    try:
+        place.mkdir(parents=True, exist_ok=True)
+    except OSError as reason:
+        raise ExportError(_sentence(place, reason)) from reason
+    written = []
+    for name, data in files.items():
+        write_bytes_atomically(place / name, data)
+        written.append(place / name)
+    return written
+
+
+def drawing_files(
+    stem: str,
+    drawing: Drawing,
+    block: TitleBlock,
+    sheets: Sequence[Sheet],
+    schedule: Schedule | None = None,
+) -> dict[str, bytes]:
+    """Make every format of one drawing, by file name, before anything is written.
+
+    Parameters
+    ----------
+    stem : str
+        Beginning of the names; see :func:`safe_stem`.
+    drawing : Drawing
+    block : TitleBlock
+        Gives the scale and the date.
+    sheets : sequence of Sheet
+        As made by :func:`measure.elevation.page.make_sheets`.
+    schedule : Schedule, optional
+
+    Returns
+    -------
+    dict of str to bytes
+        ``STEM.svg`` (``STEM-1.svg`` ... for several sheets), ``STEM.pdf``, ``STEM.dxf`` at full
+        size, ``STEM-model.dxf`` to scale, and ``STEM.csv``.
+    """
+    files: dict[str, bytes] = {}
+    for sheet in sheets:
+        tail = "" if len(sheets) == 1 else f"-{sheet.number.number}"
+        files[f"{stem}{tail}.svg"] = svg_from_sheet(sheet)
+    files[f"{stem}.pdf"] = pdf_from_sheets(sheets, block.date)
+    files[f"{stem}.dxf"] = dxf_from_drawing(drawing, block)
+    files[f"{stem}-model.dxf"] = dxf_from_drawing(drawing, block, full_size=False)
+    if schedule is not None:
+        files[f"{stem}.csv"] = csv_from_schedule(schedule)
+    return files
+
+
+def safe_stem(*words: str) -> str:
+    """Beginning of a file name from a title, good on every system.
+
+    Examples
+    --------
+    >>> safe_stem("Pennywhistle Maltings", "Street front")
+    'pennywhistle-maltings-street-front'
+    """
+    plain = unicodedata.normalize("NFC", " ".join(words)).casefold()
+    kept = "".join(
+        character
+        if character.isprintable() and character not in _NOT_IN_NAMES and not character.isspace()
+        else " "
+        for character in plain
+    )
+    stem = "-".join(kept.split()).strip(".-'")
+    # Names are counted in bytes on most systems: at most 255.
+    while len(stem) > LONGEST_STEM or len(stem.encode()) > 200:
+        stem = stem[:-1].rstrip(".-'")
+    if not stem:
+        return "drawing"
+    return f"{stem}-drawing" if stem.split(".")[0] in _KEPT_NAMES else stem
+
+
+def _sentence(target: Path, reason: OSError) -> str:
+    """Say why a file could not be written, and what to do."""
+    name, folder = target.name, target.parent.name or str(target.parent)
+    if reason.errno == errno.ENOSPC or reason.errno == getattr(errno, "EDQUOT", None):
+        return f"{name} was not written because the disk is full; make room and try again."
+    if reason.errno in (errno.EACCES, errno.EPERM, errno.EROFS):
+        return (
+            f"{name} was not written because the folder “{folder}” may not be written to; "
+            "choose another folder."
+        )
+    if reason.errno in (errno.ENOENT, errno.ENOTDIR):
+        return f"{name} was not written because there is no folder “{folder}”; make it first."
+    if reason.errno == errno.ENAMETOOLONG:
+        return f"{name[:40]}… was not written because its name is too long; choose a shorter one."
+    why = os.strerror(reason.errno).lower() if reason.errno else "of an unknown fault"
+    return f"{name} was not written ({why}); try another folder."
+
+
+def _sync_folder(folder: Path) -> None:
+    """Force the new name onto the disk too, where the system can."""
+    with contextlib.suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
