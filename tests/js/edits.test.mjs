@@ -88,3 +88,9 @@ test("a tower stands beside the face it was added to", () => {
   assert.equal(id, "tower1");
   assert.equal(valueAt(more, ["faces", "@tower1"]).surface.beside, "front");
 });
+
+test("pointing at a zoomed-out photo is as coarse as its screen pixels", () => {
+  assert.equal(picks.pointedU(1), null);
+  assert.equal(picks.pointedU(8), null);
+  assert.equal(picks.pointedU(0.1), 3.1);
+});

@@ -83,15 +83,16 @@ export function boxesMeet(a, b) {
  * Each label tries below, above, right and left of its own box and takes the first free place
  * inside the sheet. One that finds none is left out (`null`): the list still holds it.
  *
- * @param {readonly {box: Box, width: number, height: number}[]} labels most wanted first
+ * @param {readonly {box: Box, width: number, height: number, insists?: boolean}[]} labels most wanted first
  * @param {{width: number, height: number}} screen
  * @param {number} gap
+ * @param {readonly Box[]} [keepClear] what labels must not cover either, unless they insist
  * @returns {(Point | null)[]} top left corner of each label
  */
-export function placeLabels(labels, screen, gap) {
+export function placeLabels(labels, screen, gap, keepClear = []) {
   /** @type {Box[]} */
   const taken = [];
-  return labels.map(({ box, width, height }) => {
+  return labels.map(({ box, width, height, insists }) => {
     const midX = box.x + box.width / 2 - width / 2;
     const midY = box.y + box.height / 2 - height / 2;
     /** @type {Point[]} */
@@ -104,7 +105,8 @@ export function placeLabels(labels, screen, gap) {
     for (const [x, y] of tries) {
       const place = { x, y, width, height };
       const inside = x >= 0 && y >= 0 && x + width <= screen.width && y + height <= screen.height;
-      if (inside && !boxesMeet(place, box) && !taken.some((other) => boxesMeet(other, place))) {
+      const free = insists || !keepClear.some((other) => boxesMeet(other, place));
+      if (inside && free && !boxesMeet(place, box) && !taken.some((other) => boxesMeet(other, place))) {
         taken.push(place);
         return [x, y];
       }

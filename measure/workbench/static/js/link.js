@@ -12,7 +12,7 @@ export function makeLink(store) {
   async function map(to, points, signal) {
     const { survey, answer, face } = store.state;
     if (!survey || !answer?.page?.faces?.[face]?.solved) return points.map(() => null);
-    const told = await askJson(`/api/surveys/${survey}/map`, { stamp: answer.stamp, face, to, points }, { signal });
+    const told = await askJson(`/api/surveys/${survey}/map`, { stamp: answer.stamp, face, to, points: points.map((p) => [p[0], p[1]]) }, { signal });
     return told.points;
   }
 

@@ -7,12 +7,18 @@
 import { askJson, latest } from "./api.js";
 import { present } from "./history.js";
 
+/** After the last quick answer the hand must rest so long before the whole one is asked for. */
+const REST_MS = 250;
+
 /** @param {import("./store.js").Store} store */
 export function keepResultsFresh(store) {
   const asker = latest(
-    ({ survey, doc }, signal) => askJson(`/api/surveys/${survey}/results`, { document: doc }, { signal }),
+    ({ survey, doc, quick }, signal) => askJson(`/api/surveys/${survey}/results`, { document: doc, quick }, { signal }),
     (answer, args) => {
-      if (args.survey === store.state.survey) store.set({ answer, problem: null });
+      if (args.survey !== store.state.survey) return;
+      store.set({ answer: args.quick ? withOldCourses(answer, store.state.answer) : answer, problem: null });
+      clearTimeout(resting);
+      if (args.quick) resting = setTimeout(() => ask(store.state, false), REST_MS);
     },
     (problem, args) => {
       if (args.survey !== store.state.survey) return;
@@ -21,9 +27,33 @@ export function keepResultsFresh(store) {
       else store.set({ problem: { message, hint: hint ?? "", where: "results" } });
     },
   );
+  let resting = 0;
+
+  /** @param {import("./store.js").State} state @param {boolean} quick */
+  function ask(state, quick) {
+    if (state.survey && state.history) asker.ask({ survey: state.survey, doc: present(state.history), quick });
+  }
+
   store.on((state) => [state.survey, state.history && present(state.history)], (state) => {
-    if (state.survey && state.history) asker.ask({ survey: state.survey, doc: present(state.history) });
-    else asker.stop();
+    clearTimeout(resting);
+    if (!state.survey || !state.history) { asker.stop(); return; }
+    const last = state.history.past[state.history.past.length - 1];
+    ask(state, Boolean(last.mergeKey) && state.answer !== null);
   });
-  return { again: () => store.state.survey && store.state.history && asker.ask({ survey: store.state.survey, doc: present(store.state.history) }) };
+  return { again: () => ask(store.state, false) };
+}
+
+/**
+ * A quick answer reads no courses from the photo: the count read last stays until the hand rests.
+ * @param {any} answer @param {any} before
+ */
+function withOldCourses(answer, before) {
+  for (const [id, face] of Object.entries(before?.results?.faces ?? {})) {
+    const now = answer.results.faces[id];
+    if (!now) continue;
+    for (const [name, measure] of Object.entries(/** @type {any} */ (face).measures)) {
+      if (/** @type {any} */ (measure).kind === "courses" && !now.measures[name]) now.measures[name] = measure;
+    }
+  }
+  return answer;
 }

@@ -12,7 +12,7 @@ export const LOUPE_ZOOM = 8;
  * @returns {{x: number, y: number, size: number}}
  */
 export function placeLoupe(pointScreen, sheet) {
-  const size = Math.round(Math.min(Math.max(sheet.height / 3, 112), sheet.height * 0.6, sheet.width * 0.6));
+  const size = Math.round(Math.min(Math.max(sheet.height / 3, 160), sheet.height * 0.6, sheet.width * 0.6));
   const gap = 12;
   const right = pointScreen[0] < sheet.width / 2;
   const low = pointScreen[1] < sheet.height / 2;

@@ -10,6 +10,7 @@ import { pathText } from "./paths.js";
  * @typedef {{what: string, hover: string, value: string, u: string, unit: string, model: string, knife: boolean}} Size
  * @typedef {object} Row
  * @property {string} key path of the measure as text
+ * @property {string} id
  * @property {string} kind
  * @property {string} label
  * @property {Size[]} sizes
@@ -87,6 +88,7 @@ export function rowsOf(face, results, unit, denominator) {
     const sizes = sizesOf(result, unit, denominator);
     return {
       key: pathText(["faces", `@${face.id}`, "measures", `@${measure.id}`]),
+      id: measure.id,
       kind: measure.kind,
       label: measure.label || `${MEASURES[measure.kind]?.name ?? ""} ${measure.id}`.trim(),
       sizes,
@@ -102,5 +104,6 @@ export function shortSize(row) {
   if (row.kind === "opening" && row.sizes.length >= 2) {
     return `${row.sizes[0].value} × ${row.sizes[1].value}`;
   }
+  if (row.kind === "outline") return row.sizes.find((s) => s.what === "area")?.value ?? "";
   return row.sizes.length ? one(row.sizes[0]) : "";
 }

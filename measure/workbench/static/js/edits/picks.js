@@ -20,6 +20,18 @@ export function makePick(pointPhoto, u_px = null) {
   return u_px === null ? pick : [...pick, hundredth(Math.max(0.02, u_px))];
 }
 
+/**
+ * The ± of a pick made by pointing: a pointer steps by whole screen pixels, and zoomed out one of
+ * them covers several of the photo. Null where it is no coarser than any pick by hand (1 px).
+ * @param {number} scale screen pixels for one photo pixel
+ */
+export function pointedU(scale) {
+  const step = 1 / Math.max(scale, 1e-6);
+  // half a step either way, evenly spread: step / sqrt(12)
+  const u_px = Math.hypot(1, step / Math.sqrt(12));
+  return u_px > 1.2 ? Math.round(u_px * 10) / 10 : null;
+}
+
 /** @param {any} doc @param {Path} path @param {readonly number[]} pointPhoto @param {number | null} [u_px] */
 export function movePick(doc, path, pointPhoto, u_px = null) {
   return valueAt(doc, path) === undefined ? doc : withValue(doc, path, makePick(pointPhoto, u_px));

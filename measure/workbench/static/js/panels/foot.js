@@ -15,13 +15,13 @@ export function mountFoot({ store, bench }) {
   el.append(says, scale, unit);
   let spoken = 0;
 
-  store.on((s) => [s.place, s.answer, s.problem, s.unit, s.history], (s) => {
+  store.on((s) => [s.place, s.answer, s.problem, s.unit, s.face], (s) => {
     if (s.place !== "bench") return;
     if (s.problem) {
       says.replaceChildren(wrongSign(), h("p", {}, `${s.problem.message} ${s.problem.hint}`));
       return;
     }
-    const trust = s.answer?.page?.trust ?? null;
+    const trust = s.answer?.page?.trust?.[s.face] ?? null;
     const { lead, advice } = trustSentence(trust, s.unit, s.answer?.page?.scale_denominator ?? 1);
     const sign = trust?.state === "doubtful" ? wrongSign() : icon(trust?.state === "checked" ? "tick" : "next", { class: trust?.state === "checked" ? "state-done" : "state-next" });
     // A drag changes the sentence many times a second; a screen reader hears it when it rests.

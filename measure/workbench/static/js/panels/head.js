@@ -44,7 +44,7 @@ export function mountHead({ store, bench, actions }) {
   /** @param {"auto" | "light" | "dark"} theme */
   function themeButton(theme) {
     const next = /** @type {const} */ ({ auto: "light", light: "dark", dark: "auto" })[theme];
-    const word = { auto: "Auto", light: "Day", dark: "Night" }[theme];
-    return h("button", { id: "theme", type: "button", class: "bare", title: "Light: as the computer has it, day, night", "aria-label": `Light of the page: ${word}`, onclick: () => store.set({ theme: next }) }, word);
+    const word = { auto: "auto", light: "day", dark: "night" }[theme];
+    return h("button", { id: "theme", type: "button", class: "bare", title: "Light of the page: as the computer has it, day, or night", onclick: () => store.set({ theme: next }) }, `Light: ${word}`);
   }
 }

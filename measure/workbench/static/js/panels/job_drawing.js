@@ -6,7 +6,7 @@ import { bytesText, agoText } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 
 /** @param {import("../main.js").Context} context */
-export function drawingBody({ store, actions }) {
+export function drawingBody({ store }) {
   const { drawingHow: how, drawing } = store.state;
   const layers = how.known_layers ?? [];
   /** @param {any} patch */
@@ -22,7 +22,7 @@ export function drawingBody({ store, actions }) {
     how.problem ? h("p", { class: "wrong" }, wrongSign(), how.problem) : "",
     ...(how.warnings ?? []).map((/** @type {string} */ text) => h("p", { class: "offer" }, wrongSign(), text)),
     h("button", { id: "to-sheets", type: "button", class: "main", onclick: () => store.set({ open: "sheets" }) }, "Save it as …"),
-  ].concat(actions ? [] : []);
+  ];
 }
 
 const FORMATS = [
@@ -31,14 +31,14 @@ const FORMATS = [
   ["dxf", "DXF", "for a drawing program; millimetres, plain layer names"],
   ["png", "PNG", "the straightened photo at print size, as a skin"],
   ["csv", "CSV", "the table of sizes with their ±"],
-  ["zip", "All in one", "every file above in one archive"],
+  ["zip", "All", "every file above in one archive"],
 ];
 
 /** @param {import("../main.js").Context} context */
 export function sheetsBody({ store, actions }) {
   const { exports, drawingHow: how } = store.state;
   return [
-    ...FORMATS.map(([id, name, what]) => h("button", { id: `export-${id}`, type: "button", class: "wide", onclick: () => actions.exportAs(id) }, h("strong", {}, name), h("span", { class: "soft" }, what))),
+    ...FORMATS.map(([id, name, what]) => h("button", { id: `export-${id}`, type: "button", class: "wide export", onclick: () => actions.exportAs(id) }, h("strong", {}, name), h("span", { class: "soft" }, what))),
     how.exportProblem ? h("p", { class: "wrong", role: "alert" }, wrongSign(), how.exportProblem) : "",
     how.exporting ? h("p", { role: "status" }, `Writing ${how.exporting} …`) : "",
     exports.length ? h("h3", {}, "Written lately") : "",

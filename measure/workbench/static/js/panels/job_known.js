@@ -28,11 +28,12 @@ export function knownBody(context) {
       textField({ id: "size-filter", placeholder: "door, brick, plate …", "aria-label": "Find in the catalogue", value: form.filter, oninput: (/** @type {any} */ e) => { form.filter = e.target.value; redraw(); }, ondone: () => undefined }),
       h("div", { class: "catalogue", id: "catalogue", "data-keeps-scroll": true, tabindex: "0", role: "group", "aria-label": "Known sizes" },
         ...groups.flatMap((group) => [h("h3", {}, group), ...sizes.filter((/** @type {any} */ one) => one.group === group).map((/** @type {any} */ one) => h("button", {
-          id: `size-${one.key}`, type: "button", "aria-pressed": String(form.size?.key === one.key), title: one.source ?? "",
-          onclick: () => { form.size = form.size?.key === one.key ? null : one; form.typed = ""; redraw(); },
-        }, h("span", {}, one.name), h("span", {}, trueSizeText(one.kind === "courses" ? one.gauge_mm : one.length_mm, one.kind === "courses" ? one.u_gauge_mm : one.u_mm, store.state.unit)), one.note ? h("span", { class: "soft" }, one.note) : ""))]),
+          id: `size-${one.key}`, type: "button", "aria-pressed": String(form.size?.key === one.key), title: `${one.note} (${one.source})`,
+          onclick: () => { form.size = form.size?.key === one.key ? null : one; form.along = form.size?.along ?? "free"; form.typed = ""; redraw(); },
+        }, h("span", {}, one.name), h("span", {}, trueSizeText(one.kind === "courses" ? one.gauge_mm : one.length_mm, one.kind === "courses" ? one.u_gauge_mm : one.u_mm, store.state.unit))))]),
         sizes.length ? "" : h("p", { class: "soft", style: { padding: "8px" } }, "Nothing of that name. Type its length below."))),
-    isDoor ? h("p", { class: "offer" }, icon("next"), form.size?.door_face ? `This is the ${form.size.door_face}. ${DOOR_FACES[/** @type {keyof typeof DOOR_FACES} */ (form.size.door_face)] ?? ""} Mixing leaf, frame and opening is 5 to 10 % wrong.` : Object.values(DOOR_FACES).join(" ")) : "",
+    form.size?.note ? h("p", { class: "soft" }, `Meant is ${form.size.note}.`) : "",
+    isDoor ? h("p", { class: "offer" }, icon("next"), form.size?.door_face ? `${DOOR_FACES[/** @type {keyof typeof DOOR_FACES} */ (form.size.door_face)] ?? ""} Mixing leaf, frame and opening is 5 to 10 % wrong.` : Object.values(DOOR_FACES).join(" ")) : "",
     form.size?.kind === "courses"
       ? h("div", { class: "stack" }, named("Courses between the two picks", textField({ id: "known-count", inputmode: "numeric", value: form.count, ondone: (/** @type {string} */ t) => { form.count = t; } })), h("p", { class: "soft" }, "Count from one bed joint to another. Twelve courses are a far better ruler than one."))
       : form.size ? "" : h("div", { class: "two" },
@@ -47,9 +48,9 @@ export function knownBody(context) {
   async function go() {
     if (form.size?.kind === "courses") {
       if (!/^[1-9]\d{0,2}$/.test(form.count)) { tell("How many courses lie between the two picks? Type a whole number."); return; }
-      bench.take("references", "courses", { count: Number(form.count), gauge_mm: form.size.gauge_mm, u_gauge_mm: form.size.u_gauge_mm, label: form.size.name, size: form.size.key });
+      bench.take("references", "courses", { count: Number(form.count), gauge_mm: form.size.gauge_mm, u_gauge_mm: form.size.u_gauge_mm, label: form.size.name, size: form.size.size });
     } else if (form.size) {
-      bench.take("references", "length", { length_mm: form.size.length_mm, u_mm: form.size.u_mm, label: form.size.name, size: form.size.key, along: form.along });
+      bench.take("references", "length", { length_mm: form.size.length_mm, u_mm: form.size.u_mm, label: form.size.name, size: form.size.size, along: form.along });
     } else {
       if (!form.typed) { tell("Choose a size above, or type its length."); return; }
       await actions.readLength(form.typed, say, async (length_mm) => {

@@ -8,8 +8,9 @@ import { icon, wrongSign } from "../icons.js";
 import { HEADS } from "../kinds.js";
 import { pathFromText, valueAt } from "../paths.js";
 
-/** @param {import("../main.js").Context} context @param {import("../measure_rows.js").Row} row */
-export function sizeDetail({ store, bench, sheets, actions }, row) {
+/** @param {import("../main.js").Context} context @param {import("../measure_rows.js").Row} row
+ * @param {{message: string, hint: string} | undefined} problem of this measure */
+export function sizeDetail({ store, bench, sheets, actions }, row, problem) {
   const path = pathFromText(row.key);
   const measure = valueAt(bench.doc(), path);
   if (!measure) return "";
@@ -29,6 +30,7 @@ export function sizeDetail({ store, bench, sheets, actions }, row) {
 
   const head = measure.head ?? "flat";
   return h("div", { class: "detail" },
+    problem ? h("p", { class: "wrong" }, wrongSign(), `${problem.message} ${problem.hint ?? ""}`) : "",
     ...row.warnings.map((text) => h("p", { class: "wrong" }, wrongSign(), text)),
     h("div", { class: "two" },
       named("Name", textField({ id: "detail-name", value: measure.label ?? "", ondone: (/** @type {string} */ text) => bench.edit("rename measure", things.nameThing(bench.doc(), path, text)) })),

@@ -36,17 +36,18 @@ export function mountSizes(context) {
   function table(rows, s) {
     return h("table", {},
       h("caption", { class: "unseen" }, "Measures with their true size and their size on the model"),
-      h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "Name"), h("th", { scope: "col", colspan: "2" }, "True size ±"), h("th", { scope: "col" }, "Model"))),
+      h("thead", {}, h("tr", {}, h("th", { scope: "col", colspan: "2" }, "True size ±"), h("th", { scope: "col" }, "Model"))),
       ...rows.map((row) => {
         const chosen = row.key === s.chosen;
-        const sizes = row.sizes.length ? row.sizes : [{ what: "", hover: "", value: "–", u: "", unit: "", model: "", knife: false }];
+        const problem = s.answer?.page?.faces?.[s.face]?.measure_problems?.[row.id];
         return h("tbody", { class: chosen ? "chosen" : "" },
-          ...sizes.map((size, i) => h("tr", {},
-            i === 0 ? h("th", { scope: "rowgroup", rowspan: sizes.length }, h("button", { id: `row-${row.key}`, type: "button", "aria-expanded": String(chosen), title: MEASURES[row.kind]?.hover, onclick: () => choose(row.key, chosen) }, row.warnings.length ? wrongSign("has a warning") : "", row.label)) : "",
+          h("tr", {}, h("th", { scope: "rowgroup", colspan: "3" }, h("button", { id: `row-${row.key}`, type: "button", "aria-expanded": String(chosen), title: MEASURES[row.kind]?.hover, onclick: () => choose(row.key, chosen) }, icon(row.kind), row.label, row.warnings.length || problem ? wrongSign("has a warning") : ""))),
+          ...row.sizes.map((size) => h("tr", {},
             h("td", { class: "what" }, size.what ? h("span", { title: size.hover, class: "term" }, size.what) : ""),
             h("td", { class: "value" }, size.value, size.u ? h("span", { class: "pm" }, ` ±${size.u}`) : "", size.unit ? h("span", { class: "unit" }, ` ${size.unit}`) : ""),
             h("td", { class: "model" }, size.knife ? icon("knife", { label: "a knife would see this ±" }) : "", size.model))),
-          chosen ? h("tr", {}, h("td", { colspan: "4", class: "detail-cell" }, sizeDetail(context, row))) : "");
+          problem && !chosen ? h("tr", {}, h("td", { colspan: "3", class: "what" }, h("span", { class: "wrong" }, problem.message))) : "",
+          chosen ? h("tr", {}, h("td", { colspan: "3", class: "detail-cell" }, sizeDetail(context, row, problem))) : "");
       }));
   }
 

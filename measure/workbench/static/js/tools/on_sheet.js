@@ -5,7 +5,7 @@
  */
 
 import { askJson, latest } from "../api.js";
-import { makePick, movePick, nudgePick, ownerOf } from "../edits/picks.js";
+import { makePick, movePick, nudgePick, ownerOf, pointedU } from "../edits/picks.js";
 import { distance, distanceToPath } from "../geometry.js";
 import { listenToPointer } from "../gestures/pointer.js";
 import { arrowStep } from "../keys.js";
@@ -33,6 +33,9 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   let nudgedAt = 0;
   /** @type {{point: number[], u_px: number} | null} */
   let offer = null;
+
+  /** ± of what is pointed at now; on the wall no finer than by hand. */
+  const coarse = () => (onPhoto ? pointedU(sheet.view.scale) : null);
 
   /** @param {readonly number[]} pointSheet @returns {Promise<number[] | null>} */
   const photoPoint = async (pointSheet) => (onPhoto ? [...pointSheet] : (await link.photoFromWall([pointSheet]))[0]);
@@ -95,7 +98,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     async (/** @type {{point: readonly number[], path: string, key: string}} */ to) => ({ photo: await photoPoint(to.point), ...to }),
     ({ photo, path, key }) => {
       if (!photo || key !== dragKey) return;
-      bench.edit("move pick", movePick(bench.doc(), pathFromText(path), photo), key);
+      bench.edit("move pick", movePick(bench.doc(), pathFromText(path), photo, coarse()), key);
     },
     () => undefined,
   );
@@ -127,7 +130,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     async place(at, free) {
       const taken = offer && !free && onPhoto ? offer : null;
       const photo = taken ? taken.point : await photoPoint(sheet.toSheet(at));
-      if (photo) bench.place(makePick(photo, taken ? taken.u_px : null));
+      if (photo) bench.place(makePick(photo, taken ? taken.u_px : coarse()));
       offer = null;
       sheet.overlay.drawOffers([]);
       if (!store.state.run) loupe.hide();

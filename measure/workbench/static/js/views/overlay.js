@@ -57,6 +57,8 @@ export function makeOverlay(name) {
       const seen = new Set();
       /** @type {any[]} */
       const labels = [];
+      /** @type {any[]} */
+      const openings = [];
       for (const mark of marks) {
         seen.add(mark.key);
         const entry = shown.get(mark.key) ?? makeMark(mark.key);
@@ -69,18 +71,21 @@ export function makeOverlay(name) {
         entry.halo.setAttribute("d", d);
         entry.stroke.setAttribute("d", d);
         const told = label(mark);
-        drawHandles(entry, mark, { view, mine, isChosen, pick, suspects, told });
+        drawHandles(entry, mark, { view, mine, isChosen, pick, suspects, told, quiet: !(isChosen || mark.key === hovered || mark.group === "frame") });
         if (mark.suspect && line.length) {
-          const bad = mark.picks.find((p) => suspects.has(p.path)) ?? mark.picks[0];
+          // suspects come worst first: the sign stands at the worst pick of this thing
+          const bad = [...suspects].map((path) => mark.picks.find((p) => p.path === path)).find(Boolean) ?? mark.picks[0];
           const at = bad ? screenFromSheet(view, bad.point) : line[0];
           entry.sign.setAttribute("transform", `translate(${at[0] + 16} ${at[1] - 16})`);
           if (!entry.sign.parentNode) entry.group.append(entry.sign);
         } else entry.sign.remove();
-        const wants = mark.group === "measures" || mark.group === "references" || isChosen;
-        if (wants && mine && line.length) labels.push({ mark, told, box: boxOf(line), isChosen });
+        const first = isChosen || mark.key === hovered;
+        const wants = first || mark.group === "measures" || mark.group === "references";
+        if (mark.kind === "opening" && line.length) openings.push(boxOf(line));
+        if (wants && mine && line.length) labels.push({ told, box: boxOf(line), first });
       }
       for (const [key, entry] of shown) if (!seen.has(key)) { entry.group.remove(); shown.delete(key); }
-      drawLabels(labels, size);
+      drawLabels(labels, size, openings);
     },
 
     /** @param {readonly (readonly number[])[]} points on the screen @param {readonly number[] | null} pointer @param {boolean} closed */
@@ -135,7 +140,7 @@ export function makeOverlay(name) {
   };
 
   /** @param {any} entry @param {Mark} mark @param {any} how */
-  function drawHandles(entry, mark, { view, mine, isChosen, pick, suspects, told }) {
+  function drawHandles(entry, mark, { view, mine, isChosen, pick, suspects, told, quiet }) {
     const seen = new Set();
     mark.picks.forEach((one, i) => {
       if (!mine) return;
@@ -148,7 +153,7 @@ export function makeOverlay(name) {
       }
       const [x, y] = screenFromSheet(view, one.point);
       handle.setAttribute("transform", `translate(${x.toFixed(1)} ${y.toFixed(1)})`);
-      handle.setAttribute("class", `handle ${one.path === pick ? "picked" : ""} ${suspects.has(one.path) ? "bad" : ""}`);
+      handle.setAttribute("class", `handle ${quiet && !suspects.has(one.path) ? "quiet" : ""} ${one.path === pick ? "picked" : ""} ${suspects.has(one.path) ? "bad" : ""}`);
       handle.setAttribute("tabindex", isChosen || i === 0 ? "0" : "-1");
       const size = told.size ? `, ${told.size}` : "";
       handle.setAttribute("aria-label", `${mark.name}, pick ${i + 1} of ${mark.picks.length}${size}${suspects.has(one.path) ? ", to look at" : ""}`);
@@ -156,18 +161,31 @@ export function makeOverlay(name) {
     for (const [path, handle] of entry.handles) if (!seen.has(path)) { handle.remove(); entry.handles.delete(path); }
   }
 
-  /** @param {any[]} wanted @param {{width: number, height: number}} size */
-  function drawLabels(wanted, size) {
-    wanted.sort((a, b) => Number(b.isChosen) - Number(a.isChosen));
-    const measured = wanted.map(({ told, box }) => ({ box, width: (told.name.length + told.size.length + (told.size ? 2 : 0)) * 7.4 + 12, height: 20 }));
-    const places = placeLabels(measured, size, 6);
-    labelLayer.replaceChildren(...wanted.flatMap(({ told }, i) => {
+  /**
+   * What is chosen or hovered says its name and size; anything else its size alone, and only
+   * where there is room for it beside the thing.
+   * @param {any[]} wanted @param {{width: number, height: number}} size @param {any[]} openings
+   */
+  function drawLabels(wanted, size, openings) {
+    const texts = wanted
+      .map(({ told, box, first }) => {
+        const name = first || !told.size ? shortened(told.name) : "";
+        return { name, size: told.size, box, first, insists: first, width: (name.length + told.size.length + (name && told.size ? 1 : 0)) * 7.2 + 14, height: 20 };
+      })
+      .filter(({ width, box, first }) => first || (width < 1.25 * Math.max(box.width, box.height * 0.6) && box.width < 4 * width))
+      .sort((a, b) => Number(b.first) - Number(a.first));
+    const places = placeLabels(texts, size, 6, openings);
+    labelLayer.replaceChildren(...texts.flatMap(({ name, size: sizeText, width, height }, i) => {
       const at = places[i];
       if (!at) return [];
-      const { width, height } = measured[i];
       return [s("g", { class: "label", transform: `translate(${at[0].toFixed(1)} ${at[1].toFixed(1)})` },
         s("rect", { width, height }),
-        s("text", { x: 6, y: height / 2 + 0.5 }, s("tspan", { class: "strong" }, told.name), told.size ? s("tspan", { dx: 6 }, told.size) : ""))];
+        s("text", { x: 6, y: height / 2 + 0.5 }, name ? s("tspan", { class: "strong" }, name) : "", sizeText ? s("tspan", { dx: name ? 6 : 0 }, sizeText) : ""))];
     }));
   }
+}
+
+/** @param {string} name */
+function shortened(name) {
+  return name.length > 26 ? `${name.slice(0, 25)}…` : name;
 }

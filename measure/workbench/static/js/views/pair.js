@@ -79,6 +79,7 @@ export function mountPair(context, work) {
     const denominator = s.answer?.page?.scale_denominator ?? 1;
     sheet.overlay.drawMap(spots.filter((/** @type {any} */ one) => one.u_mm != null).map((/** @type {any} */ one) => ({ at: screenFromSheet(sheet.view, [one.at[0], -one.at[1]]), text: plusMinusText(one.u_mm, s.unit).split("\u202f")[0], knife: one.u_mm / denominator > KNIFE_MM })));
     sheet.overlay.drawElevation(s.drawing === "over" ? (s.drawn?.paths ?? []) : [], sheet.view);
+    sheet.overlay.el.classList.toggle("under-drawing", s.drawing === "over");
     sheet.el.querySelector("canvas")?.style.setProperty("opacity", s.drawing === "over" ? "0.45" : "1");
   }
 
@@ -123,6 +124,7 @@ export function mountPair(context, work) {
     if (key !== faceShown) { faceShown = key; wallSheet.start(); } else wallSheet.picture.renew();
     emptyWall();
   });
+  store.on((s) => [s.run?.group], emptyWall);
   store.on((s) => [s.theme], () => { wallSheet.picture.renew(); redraw(); });
   store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn, s.offers], redraw);
   store.on((s) => [s.run, s.answer?.stamp], async (s) => {
@@ -146,7 +148,7 @@ export function mountPair(context, work) {
     wallSheet.empty.hidden = Boolean(told?.solved);
     if (told?.solved) return;
     const words = told?.problem ? `${told.problem.message} ${told.problem.hint ?? ""}` : face()?.frame ? "Working it out …" : "The wall appears here, made square, as soon as the frame is picked.";
-    wallSheet.empty.replaceChildren(h("div", {}, h("p", {}, words), face() && !face().frame && face().surface?.kind !== "round" ? h("button", { type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame") : ""));
+    wallSheet.empty.replaceChildren(h("div", {}, h("p", {}, words), face() && !face().frame && face().surface?.kind !== "round" && store.state.run?.group !== "frame" ? h("button", { type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame") : ""));
   }
 
   return {

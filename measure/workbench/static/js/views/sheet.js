@@ -41,6 +41,7 @@ export function makeSheet({ kind, name, limits, whole, url, scales, viewed }) {
   let view = IDENTITY;
   let size = { width: 0, height: 0 };
   let fitted = false;
+  let wholeShown = false;
   /** @type {number[] | null} */
   let cross = null;
   let queued = 0;
@@ -77,6 +78,7 @@ export function makeSheet({ kind, name, limits, whole, url, scales, viewed }) {
   function setView(next) {
     if (next === view) return;
     view = next;
+    wholeShown = false;
     refresh();
   }
 
@@ -85,8 +87,9 @@ export function makeSheet({ kind, name, limits, whole, url, scales, viewed }) {
     if (!box || size.width < 2) return;
     fitted = true;
     const side = kind === "wall" ? 44 : 0;
-    const v = fitBox(box, { width: size.width - side, height: size.height }, 24);
+    const v = fitBox(box, { width: size.width - side, height: size.height }, 12);
     setView({ scale: v.scale, dx: v.dx + side, dy: v.dy });
+    wholeShown = true;
   }
 
   /** @param {number} factor @param {[number, number]} [about] */
@@ -101,7 +104,7 @@ export function makeSheet({ kind, name, limits, whole, url, scales, viewed }) {
     const middle = size.width ? sheetFromScreen(view, [size.width / 2, size.height / 2]) : null;
     const grew = size.width ? Math.min(next.width / size.width, next.height / size.height) : 1;
     size = next;
-    if (!fitted) fit();
+    if (!fitted || wholeShown) fit();
     else if (middle && size.width) {
       const scale = view.scale * (Number.isFinite(grew) && grew > 0 ? grew : 1);
       view = { scale, dx: size.width / 2 - middle[0] * scale, dy: size.height / 2 - middle[1] * scale };

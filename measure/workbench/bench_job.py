@@ -1,0 +1,157 @@
+"""A survey on the bench as a job for drawing and exporting: nothing is measured twice."""
+
+from __future__ import annotations
+
+import datetime as dt
+from dataclasses import dataclass, replace
+
+from measure.elevation.build import build_drawing
+from measure.elevation.drawing import (
+    Circle,
+    Drawing,
+    Item,
+    Path,
+    Polyline,
+    circle_segments,
+    polyline_segments,
+)
+from measure.elevation.extent import face_extent
+from measure.elevation.page import Orientation, make_sheets
+from measure.elevation.paper import paper_named
+from measure.elevation.path_geometry import ArcSegment, Point, Segment, arc_radius_mm, walk
+from measure.elevation.sheet import Sheet
+from measure.elevation.title_block import TitleBlock
+from measure.results import Results
+from measure.survey_job import SurveyJob
+from measure.trust import trust_of_face
+from measure.workbench.answers import Answer
+from measure.workbench.payloads import How
+from measure.workbench.shelf import OpenSurvey
+from rectify.photo import Photo, PhotoHeader
+from shared.errors import FieldError
+
+
+class BenchJob(SurveyJob):
+    """A job whose photos and results are already at hand.
+
+    Parameters
+    ----------
+    opened : OpenSurvey
+    answer : Answer
+        A whole one, not one made while a pick was dragged.
+    """
+
+    def __init__(self, opened: OpenSurvey, answer: Answer) -> None:
+        super().__init__(answer.survey, opened.path)
+        self._opened = opened
+        self._answer = answer
+
+    def header(self, photo_id: str) -> PhotoHeader:
+        """What is known of a photo."""
+        return self._opened.header(self.survey, self.photo(photo_id))
+
+    def pixels(self, photo_id: str) -> Photo:
+        """Pixels of a photo."""
+        return self._opened.decoded(self.survey, photo_id).photo
+
+    def measure(self, *, stop_at_problem: bool = True) -> Results:
+        """Results as the page shows them."""
+        return self._answer.results
+
+
+def draw(answer: Answer, face_id: str, how: How) -> Drawing:
+    """Draw one face, without the layers that are hidden.
+
+    Raises
+    ------
+    GeometryError
+        If the face is not placed or nothing is picked on it.
+    FieldError
+        If every layer is hidden.
+    """
+    solution = answer.solution_of(face_id)
+    face = next(face for face in answer.survey.faces if face.id == face_id)
+    results = answer.results
+    drawing = build_drawing(
+        answer.survey.title, face, results.faces[face_id], solution, results.denominator
+    )
+    hidden = set(how.hidden)
+    items = tuple(item for item in drawing.items if item.layer not in hidden)
+    if drawing.items and not items:
+        raise FieldError("Every layer is hidden: show at least one.")
+    return replace(drawing, items=items)
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """A drawing, what stands in its corner, and the sheets it is set on."""
+
+    drawing: Drawing
+    block: TitleBlock
+    sheets: tuple[Sheet, ...]
+
+
+def lay(job: BenchJob, answer: Answer, face_id: str, how: How) -> Laid:
+    """Draw one face and set it on paper as the page asks."""
+    drawing = draw(answer, face_id, how)
+    face = job.face(face_id)
+    block = TitleBlock(
+        title=drawing.title,
+        scale_denominator=answer.results.denominator,
+        date=dt.date.today(),
+        subtitle=drawing.subtitle,
+        photo=job.photo(face.photo).file,
+        plus_minus=trust_of_face(answer.results, face_id),
+    )
+    paper = paper_named(how.paper)
+    turned: Orientation = "landscape" if how.landscape else "portrait"
+    sheets = make_sheets(drawing, block, papers=(paper,), orientation=turned)
+    return Laid(drawing, block, sheets)
+
+
+def chart_shift_mm(answer: Answer, face_id: str) -> Point:
+    """Where the drawing's origin lies on the chart of its face."""
+    face = next(face for face in answer.survey.faces if face.id == face_id)
+    result = answer.results.faces[face_id]
+    outlines = [m.points_mm for m in result.measures.values() if m.kind == "outline"]
+    if outlines:
+        return float(outlines[0][:, 0].min()), result.datum_v_mm
+    extent = face_extent(face, result, answer.solution_of(face_id))
+    return extent.left_mm, result.datum_v_mm
+
+
+def svg_paths(drawing: Drawing, shift_mm: Point) -> list[str]:
+    """Lines of a drawing as SVG path data on the chart of its face, in millimetres, v up."""
+    found = []
+    for item in drawing.items:
+        line = _line_of(item)
+        if line is not None:
+            found.append(_path_data(*line, shift_mm))
+    return found
+
+
+def _line_of(item: Item) -> tuple[Point, tuple[Segment, ...], bool] | None:
+    if isinstance(item, Circle):
+        return (*circle_segments(item.centre_mm, item.radius_mm), True)
+    if isinstance(item, Path):
+        return item.start_mm, item.segments, item.closed
+    if isinstance(item, Polyline):
+        return (*polyline_segments(item), item.closed)
+    return None
+
+
+def _path_data(
+    start_mm: Point, segments: tuple[Segment, ...], closed: bool, shift_mm: Point
+) -> str:
+    du, dv = shift_mm
+    parts = [f"M{start_mm[0] + du:.1f} {start_mm[1] + dv:.1f}"]
+    for here, segment in walk(start_mm, segments):
+        u, v = segment.to_mm[0] + du, segment.to_mm[1] + dv
+        if isinstance(segment, ArcSegment):
+            radius = arc_radius_mm(here, segment)
+            large = int(abs(segment.sweep_rad) > 3.141592653589793)
+            turn = int(segment.sweep_rad > 0)
+            parts.append(f"A{radius:.1f} {radius:.1f} 0 {large} {turn} {u:.1f} {v:.1f}")
+        else:
+            parts.append(f"L{u:.1f} {v:.1f}")
+    return "".join(parts) + ("Z" if closed else "")

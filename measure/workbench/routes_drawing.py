@@ -1,0 +1,139 @@
+"""Routes of the drawing: the elevation as it will be exported, and the files."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+import zipfile
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Path
+from fastapi.responses import FileResponse
+
+from measure.delivery import Wish, make_files
+from measure.elevation.drawing import ELEVATION_LAYERS
+from measure.workbench.answers import Answer
+from measure.workbench.bench_job import BenchJob, chart_shift_mm, draw, lay, svg_paths
+from measure.workbench.exports import bare_name, find_export, list_exports, write_export
+from measure.workbench.payloads import Drawing, Exporting, How
+from measure.workbench.routes_survey import Opened
+from measure.workbench.shelf import OpenSurvey
+from measure.workbench.wiring import survey_from_page
+from shared.errors import UnderdeterminedError
+
+router = APIRouter(prefix="/api/surveys/{key}", tags=["drawing"])
+
+#: Pixels to the inch of the straightened photo: what a home printer shows.
+PRINT_DPI = 300.0
+
+_ONE_AT_A_TIME = ("svg", "pdf", "dxf", "png", "csv")
+_KINDS = {
+    "svg": "image/svg+xml",
+    "pdf": "application/pdf",
+    "dxf": "image/vnd.dxf",
+    "png": "image/png",
+    "csv": "text/csv; charset=utf-8",
+    "zip": "application/zip",
+}
+
+
+@router.post("/elevation")
+def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
+    """Draw a face: the first sheet as SVG, and its lines as paths on the chart of the face."""
+    answer = _whole_answer(opened, sent.document, sent.face)
+    job = BenchJob(opened, answer)
+    laid = lay(job, answer, sent.face, sent.how)
+    from measure.export.svg import svg_from_sheet
+
+    used = {item.layer for item in draw(answer, sent.face, How()).items}
+    warnings = []
+    if len(laid.sheets) > 1:
+        warnings.append(
+            f"It takes {len(laid.sheets)} sheets of this paper, with crosses to join them by. "
+            "This is the first."
+        )
+    return {
+        "svg": svg_from_sheet(laid.sheets[0]).decode(),
+        "sheets": len(laid.sheets),
+        "paths": svg_paths(laid.drawing, chart_shift_mm(answer, sent.face)),
+        "layers": [
+            {"id": layer.name, "name": layer.name, "hover": layer.holds}
+            for layer in ELEVATION_LAYERS
+            if layer.name in used
+        ],
+        "warnings": warnings,
+    }
+
+
+@router.post("/exports")
+def write_exports(sent: Exporting, opened: Opened) -> dict[str, Any]:
+    """Write one file, or all of them in an archive, beside the survey; it is listed first."""
+    answer = _whole_answer(opened, sent.document, sent.face)
+    formats = _ONE_AT_A_TIME if sent.format == "zip" else (sent.format,)
+    files = {
+        name: data for one in formats for name, data in _files(opened, answer, sent, one).items()
+    }
+    if sent.format == "zip" or len(files) > 1:
+        data = _archive(files)
+        written = write_export(opened, bare_name(opened, sent.face, "zip"), data)
+    else:
+        ((name, data),) = files.items()
+        written = write_export(opened, name, data)
+    exports = list_exports(opened)
+    exports.sort(key=lambda row: row["name"] != written.name)
+    return {"exports": exports}
+
+
+@router.get("/exports/{name}", response_class=FileResponse)
+def read_export(
+    opened: Opened, name: Annotated[str, Path(min_length=1, max_length=160)]
+) -> FileResponse:
+    """One of the files written lately."""
+    path = find_export(opened, name)
+    kind = _KINDS[path.suffix[1:]]
+    return FileResponse(path, media_type=kind, filename=path.name)
+
+
+def _whole_answer(opened: OpenSurvey, document: dict[str, Any], face: str) -> Answer:
+    answer = opened.answer(survey_from_page(document))
+    solution = answer.solution_of(face)
+    if not solution.scaled:
+        raise UnderdeterminedError(
+            "The wall has no size yet, so it cannot be drawn to scale.",
+            hint="Give it one known size.",
+            details={"face": face},
+        )
+    return answer
+
+
+def _files(opened: OpenSurvey, answer: Answer, sent: Exporting, kind: str) -> dict[str, bytes]:
+    """Files of one kind by name; each kind loads only its own library."""
+    job = BenchJob(opened, answer)
+    name = bare_name(opened, sent.face, kind)
+    if kind in ("csv", "png"):
+        wish = Wish(dt.date.today(), (kind,), (sent.face,), dpi=PRINT_DPI)
+        (made,) = make_files(job, wish)
+        return {name: made[1]}
+    laid = lay(job, answer, sent.face, sent.how)
+    if kind == "dxf":
+        from measure.export.dxf import dxf_from_drawing
+
+        return {name: dxf_from_drawing(laid.drawing, laid.block)}
+    if kind == "pdf":
+        from measure.export.pdf import pdf_from_sheets
+
+        return {name: pdf_from_sheets(laid.sheets, dt.date.today())}
+    from measure.export.svg import svg_from_sheet
+
+    if len(laid.sheets) == 1:
+        return {name: svg_from_sheet(laid.sheets[0])}
+    stem = name.removesuffix(".svg")
+    return {f"{stem}-{n}.svg": svg_from_sheet(one) for n, one in enumerate(laid.sheets, start=1)}
+
+
+def _archive(files: dict[str, bytes]) -> bytes:
+    buffer = io.BytesIO()
+    with zipfile.ZipFile(buffer, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in files.items():
+            archive.writestr(name, data)
+    return buffer.getvalue()

@@ -1,0 +1,186 @@
+"""Routes of the first page: what it shows, a new survey from a photo, the demo, lengths typed."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path, PurePosixPath
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends, Query, Request
+from shared.survey_file import write_survey
+from starlette.concurrency import run_in_threadpool
+
+from measure.elevation.paper import ISO_216, NORTH_AMERICAN
+from measure.workbench.payloads import Payload, Typed
+from measure.workbench.routes_survey import tell_survey
+from measure.workbench.shelf import SUFFIX, OpenSurvey, Shelf
+from measure.workbench.wiring import Bench, bench_of
+from rectify.photo_file import read_photo
+from shared.errors import InputError, PhotoError, SurveyFileError
+from shared.model_scales import read_model_scales
+from shared.reference_sizes import ReferenceSize, read_reference_sizes
+from shared.survey import Face, Photo, Survey
+from shared.units import parse_length_mm
+
+router = APIRouter(prefix="/api", tags=["start"])
+AtBench = Annotated[Bench, Depends(bench_of)]
+
+
+class Nothing(Payload):
+    """No fields."""
+
+
+@router.get("/start")
+def show_start(bench: AtBench) -> dict[str, Any]:
+    """Everything the first page and the lists need: recent surveys, scales, known sizes, papers.
+
+    `opened` is the key of the survey that the command line named, or null.
+    """
+    return {
+        "recent": bench.shelf.recent(),
+        "opened": bench.opened,
+        "scales": _scales(),
+        "sizes": [row for size in read_reference_sizes() for row in _size_rows(size)],
+        "papers": [paper.name for paper in (*ISO_216[3:], *ISO_216[:3], *NORTH_AMERICAN)],
+    }
+
+
+@router.post("/lengths")
+def read_length(typed: Typed) -> dict[str, float]:
+    """Read a length in any usual way of writing it: ``6ft 8in``, ``2.03 m``, ``2032``."""
+    return {"length_mm": parse_length_mm(typed.text, allow_zero=True, allow_negative=True)}
+
+
+@router.post("/photos")
+async def start_from_photo(
+    request: Request, bench: AtBench, name: Annotated[str, Query(max_length=255)] = "photo.jpg"
+) -> dict[str, Any]:
+    """Start a survey from a photo; the body is the file as it is.
+
+    The photo is decoded whole before anything is kept, so what is refused leaves nothing behind.
+    """
+    # from "C:\\photos\\a.jpg" or "../../a.jpg" only "a.jpg" is taken
+    base = PurePosixPath(name.replace("\\", "/")).name
+    plain = Path("".join(c for c in base if c.isprintable()).strip(". ")[-120:] or "photo.jpg")
+    folder = await run_in_threadpool(bench.shelf.new_folder, plain.stem)
+    try:
+        target = folder / plain.name
+        with target.open("wb") as stream:
+            async for chunk in request.stream():
+                stream.write(chunk)
+        return await run_in_threadpool(_begin, bench.shelf, target)
+    except BaseException:
+        shutil.rmtree(folder, ignore_errors=True)
+        raise
+
+
+def _begin(shelf: Shelf, photo_file: Path) -> dict[str, Any]:
+    if photo_file.stat().st_size == 0:
+        raise PhotoError("That file is empty.", hint="Choose the photo itself.")
+    photo = read_photo(photo_file)  # all of it, so that a damaged one is refused now
+    path = photo_file.with_name(photo_file.stem + SUFFIX)
+    return tell_survey(_write_first(shelf, path, photo_file.name, photo.width_px, photo.height_px))
+
+
+def _write_first(
+    shelf: Shelf, path: Path, photo_name: str, width_px: int, height_px: int
+) -> OpenSurvey:
+    survey = Survey(
+        title=path.name.removesuffix(SUFFIX),
+        photos=(Photo(id="photo", file=photo_name, width_px=width_px, height_px=height_px),),
+        faces=(Face(id="front", label="Front", photo="photo"),),
+    )
+    write_survey(path, survey)
+    return shelf.open(path)
+
+
+def survey_beside_photo(shelf: Shelf, photo_file: Path) -> OpenSurvey:
+    """Open the survey that lies beside a photo, or begin one there, as ``storeyrod open`` does.
+
+    Raises
+    ------
+    PhotoError
+        If it is not a photo.
+    """
+    path = photo_file.with_name(photo_file.stem + SUFFIX)
+    if path.is_file():
+        return shelf.open(path)
+    photo = read_photo(photo_file)
+    return _write_first(shelf, path, photo_file.name, photo.width_px, photo.height_px)
+
+
+@router.post("/demo")
+def open_demo(_: Nothing, bench: AtBench) -> dict[str, Any]:
+    """Put a copy of the demo survey among the user's own and open it; an earlier copy is reused."""
+    if bench.demo_folder is None or not bench.demo_folder.is_dir():
+        raise SurveyFileError("The demo is missing from this installation.")
+    target = bench.shelf.home / "pennywhistle-demo"
+    surveys = sorted(bench.demo_folder.glob(f"*{SUFFIX}"))
+    if not surveys:
+        raise SurveyFileError("The demo is missing from this installation.")
+    path = target / surveys[0].name
+    if not path.is_file():
+        target.mkdir(parents=True, exist_ok=True)
+        for file in sorted(bench.demo_folder.iterdir()):
+            if file.is_file() and not (target / file.name).exists():
+                shutil.copyfile(file, target / file.name)
+    return tell_survey(bench.shelf.open(path))
+
+
+def _scales() -> list[dict[str, str]]:
+    rows = [
+        {
+            "name": f"{scale.name} ({scale.ratio})" if scale.name != scale.ratio else scale.ratio,
+            "value": scale.definition if "/" in scale.definition else scale.ratio,
+            "group": "Model scales",
+        }
+        for scale in read_model_scales()
+    ]
+    return list({row["value"]: row for row in reversed(rows)}.values())[::-1]
+
+
+def _size_rows(size: ReferenceSize) -> list[dict[str, Any]]:
+    """A row of the catalogue as the page lists it: one entry for each length it can lend."""
+    if not (size.usable and size.in_wall_plane):
+        return []
+    base = {
+        "name": size.name,
+        "group": size.group[:1].upper() + size.group[1:],
+        "note": f"{size.meant}{'; ' + size.note if size.note else ''}",
+        "source": f"{size.source} ({size.provenance})",
+        "door_face": size.part if size.part in ("leaf", "frame", "opening") else None,
+        "size": size.key,
+    }
+    if size.gauge_mm is not None:
+        gauge = {"gauge_mm": size.gauge_mm, "u_gauge_mm": size.u_gauge_mm or 0.0}
+        return [{**base, **gauge, "key": size.key, "kind": "courses"}]
+    rows = []
+    for side, along in (("height", "plumb"), ("width", "level"), ("length", "free")):
+        length_mm = getattr(size, f"{side}_mm")
+        if length_mm is None or (size.kind == "unit" and side == "width"):
+            continue
+        rows.append(
+            {
+                **base,
+                "key": f"{size.key}.{side}",
+                "kind": "length",
+                "name": f"{size.name}: {side}" if side != "length" else size.name,
+                "length_mm": length_mm,
+                "u_mm": getattr(size, f"u_{side}_mm") or 0.0,
+                "along": along,
+            }
+        )
+    return rows
+
+
+def check_is_photo_or_survey(path: Path) -> str:
+    """Say whether a path names a survey or a photo, from its name.
+
+    Raises
+    ------
+    InputError
+        If it does not exist.
+    """
+    if not path.exists():
+        raise InputError(f"{path.name} is not there.", hint="Name a photo or a survey file.")
+    return "survey" if path.name.endswith(".json") else "photo"

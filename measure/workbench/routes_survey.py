@@ -1,0 +1,95 @@
+"""Routes of one survey as a document: read, save, hold, earlier versions, results."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any
+
+from fastapi import APIRouter, Depends
+from shared.survey_file import list_versions, read_version
+
+from measure.workbench.exports import list_exports
+from measure.workbench.payloads import DocumentOnly, Holding, LettingGo, Restoring, Saving
+from measure.workbench.shelf import OpenSurvey
+from measure.workbench.wiring import Bench, bench_of, survey_from_page
+
+router = APIRouter(prefix="/api/surveys/{key}", tags=["survey"])
+AtBench = Annotated[Bench, Depends(bench_of)]
+
+
+def survey_of(key: str, bench: AtBench) -> OpenSurvey:
+    """Find the survey of a key."""
+    return bench.shelf.find(key)
+
+
+Opened = Annotated[OpenSurvey, Depends(survey_of)]
+
+
+def tell_survey(opened: OpenSurvey) -> dict[str, Any]:
+    """A survey as the page gets it when it opens it."""
+    survey, revision = opened.read()
+    return {
+        "key": opened.key,
+        "document": survey.model_dump(mode="json"),
+        "revision": revision,
+        "folder": str(opened.folder),
+        "exports": list_exports(opened),
+    }
+
+
+@router.get("")
+def read_document(opened: Opened) -> dict[str, Any]:
+    """The document as it stands on disk, with its revision and the files written lately."""
+    return tell_survey(opened)
+
+
+@router.put("")
+def save_document(sent: Saving, opened: Opened) -> dict[str, int]:
+    """Save a document; refused with ``held`` or ``stale`` where it would overwrite another's work.
+
+    Every save can be undone: the version before it is kept.
+    """
+    return {"revision": opened.save(survey_from_page(sent.document), sent.revision, sent.tab)}
+
+
+@router.post("/hold")
+def hold_survey(sent: Holding, opened: Opened, bench: AtBench) -> dict[str, Any]:
+    """Hold the survey for a tab, or learn that another does. Said again every few seconds."""
+    held = opened.hold(sent.tab, take_over=sent.take_over, now_s=bench.shelf.clock())
+    _, revision = opened.read()
+    return {"held": held, "revision": revision}
+
+
+@router.post("/let-go")
+def let_go_of_survey(sent: LettingGo, opened: Opened) -> dict[str, bool]:
+    """Give the survey up, so that another tab may have it at once."""
+    opened.let_go(sent.tab)
+    return {"let_go": True}
+
+
+@router.post("/results")
+def show_results(sent: DocumentOnly, opened: Opened) -> dict[str, Any]:
+    """Solve and measure a document without saving it.
+
+    ``results`` is what ``storeyrod measure --json`` prints; ``page`` holds where things stand on
+    the wall, the suspects and the trust numbers; ``stamp`` names this answer for the pictures.
+    """
+    return opened.answer(survey_from_page(sent.document), quick=sent.quick).payload
+
+
+@router.get("/versions")
+def show_versions(opened: Opened) -> dict[str, Any]:
+    """Earlier versions of the survey file, latest first."""
+    return {"versions": list_versions_of(opened)}
+
+
+@router.post("/versions")
+def restore_version(sent: Restoring, opened: Opened) -> dict[str, Any]:
+    """Go back to an earlier version; the present one is kept among the earlier ones."""
+    _, revision = opened.read()
+    opened.save(read_version(opened.path, sent.name), revision, sent.tab)
+    return tell_survey(opened)
+
+
+def list_versions_of(opened: OpenSurvey) -> list[dict[str, Any]]:
+    """Earlier versions as the page lists them."""
+    return [{"name": version.name} for version in list_versions(opened.path)]
