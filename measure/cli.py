@@ -11,7 +11,6 @@ from enum import StrEnum
 from pathlib import Path
 from typing import Annotated
 
-import click
 import typer
 
 from shared.errors import StoreyrodError
@@ -250,10 +249,7 @@ def main() -> None:
     try:
         status = app(standalone_mode=False)
         sys.exit(status if isinstance(status, int) else 0)
-    except click.ClickException as error:
-        _say(error.format_message())
-        sys.exit(2)
-    except (click.Abort, KeyboardInterrupt):
+    except (typer.Abort, KeyboardInterrupt):
         _say("Stopped.")
         sys.exit(130)
     except StoreyrodError as error:
@@ -264,6 +260,10 @@ def main() -> None:
     except BrokenPipeError:
         sys.exit(0)
     except Exception as error:
+        # a wrong use of the command line; its class moved between versions of typer
+        if hasattr(error, "format_message"):
+            _say(error.format_message())
+            sys.exit(2)
         if debug:
             raise
         _say(

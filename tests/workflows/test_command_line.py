@@ -60,7 +60,9 @@ def test_new_writes_a_survey_that_can_be_filled_in(tmp_path):
     status, out, err = run_command("new", tmp_path / "street.png")
     assert (status, err) == (0, "")
     assert "Next, in street.survey.json" in out
-    assert json.loads((tmp_path / "street.survey.json").read_text())["photos"][0]["width_px"] == 1000
+    assert (
+        json.loads((tmp_path / "street.survey.json").read_text())["photos"][0]["width_px"] == 1000
+    )
     status, _, err = run_command("new", tmp_path / "street.png")
     assert status == 4
     assert "there already" in err
@@ -111,7 +113,7 @@ BAD = {
     ),
     "no size": ({"references": []}, 3, "known size"),
     "unknown photo": ({"photo": "back"}, 2, "back"),
-    "no frame": ({"frame": None}, 3, "frame"),
+    "no frame": ({"frame": None, "measures": []}, 3, "frame"),
     "measure outside": (
         {"measures": [{"id": "x", "kind": "level", "at": [[5000, 5]]}]},
         2,
@@ -172,7 +174,7 @@ def test_contradicting_sizes_are_named(tmp_path):
 
 
 SURVEY_FILES = {
-    "broken JSON": ('{"format": "storeyrod survey", ', 4, "JSON"),
+    "broken JSON": ('{"format": "storeyrod survey", ', 4, "breaks off"),
     "newer version": ('{"format": "storeyrod survey", "version": 99}', 4, "newer"),
     "another format": ('{"format": "something", "version": 1}', 4, "survey"),
     "unknown key": (
