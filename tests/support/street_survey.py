@@ -39,7 +39,12 @@ def street_survey() -> dict[str, Any]:
             "kind": "distance",
             "at": picks(wall(np.array([[-3000.0, 3000.0], [3000.0, 3000.0]]))),
         },
-        {"id": "h1", "kind": "level", "label": "string", "at": picks(wall(np.array([[0.0, 2900.0]])))},
+        {
+            "id": "h1",
+            "kind": "level",
+            "label": "string",
+            "at": picks(wall(np.array([[0.0, 2900.0]]))),
+        },
         {
             "id": "c1",
             "kind": "courses",
