@@ -1,0 +1,245 @@
+"""Drawing a straightened picture: cuts it into tiles and reads the photo for each.
+
+This is the only place, with `rectify.pyramid`, where half a pixel is taken off for
+OpenCV, which counts from pixel centres and not from outer corners.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+
+import cv2
+import numpy as np
+import numpy.typing as npt
+
+from rectify.homography_spans import visible_spans
+from rectify.lattice import REFINE, Lattice, largest_miss_px, levels_blended, make_lattice
+from rectify.photo_pixels import RgbPixels
+from rectify.pyramid import Level, Pyramid
+from rectify.target_map import TargetMap
+from rectify.tiles import Tile
+from shared.jets import Array
+
+#: Largest miss of a position against the exact map, in pixels of photo or picture,
+#: whichever are larger; far below what the eye or a pick can tell.
+POSITION_TOLERANCE_PX = 0.02
+
+# Sizes of work, in pixels: a band drawn by one homography (width, area); a tile whose
+# lattice is made at once; a tile whose map (8 bytes a pixel) stays in the cache; a tile
+# drawn from several levels; a tile worked out pixel by pixel.
+_BAND = (8192, 4_000_000)
+_LATTICE_TILE = (2048, 1024)
+_MAP_TILE_AREA = 1 << 19
+_FADE_TILE = 256
+_EXACT_TILE = 128
+
+_PLANE_STEP = 64
+_STEPS = (32, 16, 8)
+
+Plane32 = npt.NDArray[np.float32]
+Reader = Callable[[Level, RgbPixels | None], RgbPixels]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Picture:
+    """A picture being drawn.
+
+    Parameters
+    ----------
+    target : TargetMap
+    pyramid : Pyramid
+    flag : int
+        OpenCV's name for the interpolation.
+    rgb : ndarray of uint8, shape (h, w, 3)
+    visible : ndarray of uint8, shape (h, w)
+        Both start as zeros.
+    """
+
+    target: TargetMap
+    pyramid: Pyramid
+    flag: int
+    rgb: RgbPixels
+    visible: RgbPixels
+
+    @property
+    def photo_size_px(self) -> tuple[int, int]:
+        """Width and height of the photo."""
+        height, width = self.pyramid.pixels.shape[:2]
+        return width, height
+
+    def draw(self) -> Iterator[Tile]:
+        """Draw all of it; yields each tile when it is done."""
+        whole = Tile(0, 0, self.visible.shape[1], self.visible.shape[0])
+        seen = self.target.seen_columns()
+        if not seen.any():
+            yield whole
+            return
+        homography = self.target.homography()
+        if homography is not None:
+            yield from self._draw_plane(homography, whole)
+            return
+        for tile in whole.parts(*_LATTICE_TILE):
+            rows, columns = tile.inside
+            if seen[columns].any():
+                self._draw_mapped(tile)
+            if not seen[columns].all():
+                self.rgb[rows, columns][:, ~seen[columns]] = 0
+                self.visible[rows, columns][:, ~seen[columns]] = 0
+            yield tile
+
+    def _lattice(self, tile: Tile, step: int) -> Lattice:
+        return make_lattice(self.target, tile, step, self.photo_size_px, self.pyramid.last)
+
+    # -- by one homography
+
+    def _draw_plane(self, homography: Array, whole: Tile) -> Iterator[Tile]:
+        first, end = visible_spans(homography, whole.width, whole.height, self.photo_size_px)
+        width = min(whole.width, _BAND[0])
+        for band in whole.parts(width, max(1, _BAND[1] // width)):
+            rows, _ = band.inside
+            starts = np.clip(first[rows], band.x, band.x + band.width)
+            stops = np.clip(end[rows], band.x, band.x + band.width)
+            seen = np.flatnonzero(stops > starts)
+            if len(seen):
+                left, top = int(starts[seen].min()), band.y + int(seen[0])
+                right, bottom = int(stops[seen].max()), band.y + int(seen[-1]) + 1
+                tile = Tile(left, top, right - left, bottom - top)
+                self._warp(homography, self._lattice(tile, _PLANE_STEP))
+                rows, _ = tile.inside
+                self._clear_outside(tile, first[rows], end[rows])
+            yield band
+
+    def _warp(self, homography: Array, lattice: Lattice) -> None:
+        tile = lattice.tile
+        finest, coarsest = lattice.levels
+        if coarsest > finest and tile.longest > _FADE_TILE:
+            for half in tile.halves(_PLANE_STEP):
+                self._warp(homography, lattice.crop(half))
+            return
+        target_from_centre = np.array([[1, 0, tile.x + 0.5], [0, 1, tile.y + 0.5], [0, 0, 1]])
+
+        def read(level: Level, out: RgbPixels | None) -> RgbPixels:
+            (sx, sy), (ox, oy) = level.scale, level.offset_px
+            centre_from_photo = np.array([[sx, 0, ox - 0.5], [0, sy, oy - 0.5], [0, 0, 1]])
+            drawn = cv2.warpPerspective(
+                level.pixels,
+                centre_from_photo @ homography @ target_from_centre,
+                (tile.width, tile.height),
+                dst=out,
+                flags=self.flag | cv2.WARP_INVERSE_MAP,
+                borderMode=cv2.BORDER_REPLICATE,
+            )
+            return np.asarray(drawn, dtype=np.uint8)
+
+        self._read_levels(lattice, read)
+
+    def _clear_outside(
+        self, tile: Tile, first: npt.NDArray[np.int64], end: npt.NDArray[np.int64]
+    ) -> None:
+        """Mark what is visible of a drawn tile and blacken the rest, row by row."""
+        rgb, visible = self.rgb[tile.inside], self.visible[tile.inside]
+        visible[...] = 255
+        starts = np.clip(first - tile.x, 0, tile.width)
+        stops = np.clip(end - tile.x, starts, tile.width)
+        for row in np.flatnonzero(starts > 0):
+            rgb[row, : starts[row]] = 0
+            visible[row, : starts[row]] = 0
+        for row in np.flatnonzero(stops < tile.width):
+            rgb[row, stops[row] :] = 0
+            visible[row, stops[row] :] = 0
+
+    # -- by a map
+
+    def _draw_mapped(self, tile: Tile) -> None:
+        for step in _STEPS:
+            lattice = self._lattice(tile, step)
+            if not lattice.near.any():
+                return
+            if lattice.gaps:
+                break
+            fine_px = lattice.fine_px()
+            if largest_miss_px(self.target, lattice, fine_px) <= POSITION_TOLERANCE_PX:
+                self._remap(lattice, fine_px.astype(np.float32))
+                return
+        if tile.longest > _EXACT_TILE:
+            for half in tile.halves(_STEPS[0]):
+                self._draw_mapped(half)
+            return
+        x = tile.x + np.arange(tile.width) + 0.5
+        y = tile.y + np.arange(tile.height) + 0.5
+        exact_px = self.target.photo_px(x, y).astype(np.float32)
+        self._read_mapped(self._lattice(tile, _STEPS[-1]), exact_px, 1)
+
+    def _remap(self, lattice: Lattice, fine_px: Plane32) -> None:
+        """Draw a tile, in parts small enough for the cache and for their levels."""
+        tile = lattice.tile
+        if not lattice.near.any():
+            return
+        finest, coarsest = lattice.levels
+        fine = lattice.step // REFINE
+        if tile.area <= _MAP_TILE_AREA and (coarsest == finest or tile.longest <= _FADE_TILE):
+            self._read_mapped(lattice, fine_px, fine)
+            return
+        for half in tile.halves(_STEPS[0]):
+            column, row = (half.x - tile.x) // fine, (half.y - tile.y) // fine
+            columns, rows = -(-half.width // fine) + 2, -(-half.height // fine) + 2
+            part_px = fine_px[:, row : row + rows, column : column + columns]
+            self._remap(lattice.crop(half), part_px)
+
+    def _read_mapped(self, lattice: Lattice, positions_px: Plane32, fine: int) -> None:
+        """Draw a tile from photo positions `fine` pixels apart, with a cell all round.
+
+        With `fine` 1 the positions are those of the pixels, with nothing round them.
+        """
+        tile = lattice.tile
+        x_px, y_px = positions_px
+
+        def read(level: Level, out: RgbPixels | None) -> RgbPixels:
+            (sx, sy), (ox, oy) = level.scale, level.offset_px
+            coarse = cv2.merge([x_px * sx + (ox - 0.5), y_px * sy + (oy - 0.5)])
+            drawn = cv2.remap(
+                level.pixels,
+                _enlarged(coarse, fine, tile),
+                None,
+                self.flag,
+                dst=out,
+                borderMode=cv2.BORDER_REPLICATE,
+            )
+            return np.asarray(drawn, dtype=np.uint8)
+
+        self._read_levels(lattice, read)
+        width, height = self.photo_size_px
+        if x_px.min() >= 0.0 and x_px.max() <= width and y_px.min() >= 0.0 and y_px.max() <= height:
+            self.visible[tile.inside] = 255
+            return
+        position_px = _enlarged(cv2.merge([x_px, y_px]), fine, tile)
+        visible = cv2.inRange(position_px, (0.0, 0.0), (float(width), float(height)))
+        self.visible[tile.inside] = visible
+        self.rgb[tile.inside][visible == 0] = 0
+
+    # -- from one level or several
+
+    def _read_levels(self, lattice: Lattice, read: Reader) -> None:
+        """Draw a tile from its level, or from several fading into each other."""
+        out = self.rgb[lattice.tile.inside]
+        finest, coarsest = lattice.levels
+        read(self.pyramid.level(finest), out)
+        if coarsest == finest:
+            return
+        coarseness = _enlarged(lattice.coarseness, lattice.step, lattice.tile)
+        blend = levels_blended(coarseness)
+        for index in range(finest + 1, coarsest + 1):
+            coarser = read(self.pyramid.level(index), None)
+            share = np.clip(blend - (index - 1), 0.0, 1.0)
+            out[...] = cv2.blendLinear(out, coarser, 1.0 - share, share)
+
+
+def _enlarged(coarse: npt.NDArray[np.generic], factor: int, tile: Tile) -> Plane32:
+    """Values at the pixels of a tile from values at cell middles, one cell all round."""
+    if factor == 1:
+        return np.asarray(coarse, dtype=np.float32)
+    rows, columns = coarse.shape[:2]
+    fine = cv2.resize(coarse, (columns * factor, rows * factor), interpolation=cv2.INTER_LINEAR)
+    cut = fine[factor : factor + tile.height, factor : factor + tile.width]
+    return np.asarray(cut, dtype=np.float32)
