@@ -5,9 +5,12 @@
 - ``openings``: outline of an opening from its sizes and the kind of its head
 - ``primitives``: the three things that every file format can draw
 - ``lettering``: widths of text, wrapping and shrinking
-- ``annotate``: dimensions and level marks turned into lines and lettering
-- ``paper``: sheet sizes, margins, scales in words
-- ``title_block``, ``bars``: what stands around a drawing
-- ``page``: sheets, one or many
+- ``annotate``: a drawing turned into those three at a scale, with ``dimensions`` (their places:
+  ``dimension_lanes``) and ``level_marks``
+- ``paper``: sheet sizes, margins, the area A4 and Letter share
+- ``title_block``, ``caption``, ``bars``: what stands around a drawing
+- ``sheet``: an empty sheet with its frame, and a sheet with all that is drawn on it
+- ``page``, ``tiling``: a drawing set on one sheet or several
 - ``schedule``: the sizes as a table
+- ``build``, ``extent``, ``areas``: the drawing of a measured face
 """

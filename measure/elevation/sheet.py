@@ -15,7 +15,7 @@ from measure.elevation.primitives import Primitive, moved, stroke_around, stroke
 from measure.elevation.title_block import SheetNumber, TitleBlock, title_block_primitives
 from shared.errors import FieldError
 
-LEAST_AREA_MM = 30.0
+LEAST_AREA_MM = 20.0
 
 _SHEET_LAYER = {layer.name: layer for layer in SHEET_LAYERS}
 

@@ -12,17 +12,9 @@ import errno
 import os
 import secrets
 import unicodedata
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from pathlib import Path
 
-from measure.elevation.drawing import Drawing
-from measure.elevation.schedule import Schedule
-from measure.elevation.sheet import Sheet
-from measure.elevation.title_block import TitleBlock
-from measure.export.csv import csv_from_schedule
-from measure.export.dxf import dxf_from_drawing
-from measure.export.pdf import pdf_from_sheets
-from measure.export.svg import svg_from_sheet
 from shared.errors import ExportError
 
 LONGEST_STEM = 80
@@ -94,44 +86,6 @@ def write_files(folder: Path | str, files: Mapping[str, bytes]) -> list[Path]:
         write_bytes_atomically(place / name, data)
         written.append(place / name)
     return written
-
-
-def drawing_files(
-    stem: str,
-    drawing: Drawing,
-    block: TitleBlock,
-    sheets: Sequence[Sheet],
-    schedule: Schedule | None = None,
-) -> dict[str, bytes]:
-    """Make every format of one drawing, by file name, before anything is written.
-
-    Parameters
-    ----------
-    stem : str
-        Beginning of the names; see :func:`safe_stem`.
-    drawing : Drawing
-    block : TitleBlock
-        Gives the scale and the date.
-    sheets : sequence of Sheet
-        As made by :func:`measure.elevation.page.make_sheets`.
-    schedule : Schedule, optional
-
-    Returns
-    -------
-    dict of str to bytes
-        ``STEM.svg`` (``STEM-1.svg`` ... for several sheets), ``STEM.pdf``, ``STEM.dxf`` at full
-        size, ``STEM-model.dxf`` to scale, and ``STEM.csv``.
-    """
-    files: dict[str, bytes] = {}
-    for sheet in sheets:
-        tail = "" if len(sheets) == 1 else f"-{sheet.number.number}"
-        files[f"{stem}{tail}.svg"] = svg_from_sheet(sheet)
-    files[f"{stem}.pdf"] = pdf_from_sheets(sheets, block.date)
-    files[f"{stem}.dxf"] = dxf_from_drawing(drawing, block)
-    files[f"{stem}-model.dxf"] = dxf_from_drawing(drawing, block, full_size=False)
-    if schedule is not None:
-        files[f"{stem}.csv"] = csv_from_schedule(schedule)
-    return files
 
 
 def safe_stem(*words: str) -> str:
