@@ -233,7 +233,7 @@ def _add_lettering(space: Any, item: Lettering) -> None:
 def _plain_text(text: str) -> str:
     """Text without the signs that this format reads as commands, and with plain blanks."""
     plain = clean(text).replace("\N{NARROW NO-BREAK SPACE}", " ").replace("\N{NO-BREAK SPACE}", " ")
-    return plain.replace("%%", "% %").replace("^", "^ ")
+    return re.sub("%(?=%)", "% ", plain).replace("^", "^ ")
 
 
 def _set_view(doc: Any, space: Any) -> None:

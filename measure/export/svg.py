@@ -13,7 +13,14 @@ from collections.abc import Iterable
 
 from measure.elevation.drawing import Layer, LineKind
 from measure.elevation.lettering import EM_FROM_CAPITAL, clean
-from measure.elevation.path_geometry import ArcSegment, Box, Point, arc_radius_mm, walk
+from measure.elevation.path_geometry import (
+    ArcSegment,
+    Box,
+    Point,
+    arc_radius_mm,
+    point_on_arc_mm,
+    walk,
+)
 from measure.elevation.primitives import Fill, Lettering, Primitive, Stroke, dash_lengths_mm
 from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import CAUTION, scale_in_words
@@ -170,17 +177,27 @@ def _path_data(item: Stroke | Fill, height_mm: float, *, closed: bool) -> str:
     """Path commands; y is turned to point down, so anticlockwise arcs have sweep flag 0."""
     parts = ["M" + _point(item.start_mm, height_mm)]
     for start, segment in walk(item.start_mm, item.segments):
-        end = _point(segment.to_mm, height_mm)
         if isinstance(segment, ArcSegment):
             radius = _number(arc_radius_mm(start, segment), 6)
-            large = int(abs(segment.sweep_rad) > math.pi)
             sweep = int(segment.sweep_rad < 0)
-            parts.append(f"A{radius} {radius} 0 {large} {sweep} {end}")
+            for end in _ends_of_pieces(start, segment):
+                parts.append(f"A{radius} {radius} 0 0 {sweep} {_point(end, height_mm)}")
         else:
-            parts.append("L" + end)
+            parts.append("L" + _point(segment.to_mm, height_mm))
     if closed:
         parts.append("Z")
     return " ".join(parts)
+
+
+def _ends_of_pieces(start_mm: Point, arc: ArcSegment) -> list[Point]:
+    """Ends of the pieces of at most a quarter turn that an arc is written in.
+
+    The format gives a radius and the two ends. Near half a turn the height of such an arc hangs
+    on the last figure of both: a tenth of a micrometre of rounding moves its crown by 17.
+    """
+    pieces = math.ceil(abs(arc.sweep_rad) / (math.pi / 2) - 1e-9)
+    inner = [point_on_arc_mm(start_mm, arc, arc.sweep_rad * n / pieces) for n in range(1, pieces)]
+    return [*inner, arc.to_mm]
 
 
 def _add_text(group: ET.Element, item: Lettering, height_mm: float, ids: _Ids) -> None:
