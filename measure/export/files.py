@@ -40,7 +40,11 @@ def write_bytes_atomically(path: Path | str, data: bytes) -> None:
         One sentence: no such folder, no right to write, a full disk, a folder of that name.
     """
     target = Path(path)
-    if target.is_dir():
+    try:
+        is_folder = target.is_dir()
+    except OSError as reason:
+        raise ExportError(_sentence(target, reason)) from reason
+    if is_folder:
         raise ExportError(f"{target.name} is a folder, so no file can be written under that name.")
     beside = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.part")
     try:

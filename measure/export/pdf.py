@@ -82,6 +82,8 @@ def pdf_from_sheets(sheets: Sequence[Sheet], date: dt.date) -> bytes:
         try:
             for sheet in sheets:
                 _draw_page(pdf, sheet)
+            # What follows belongs to no page.
+            pdf.endStream()
             # Written again with the wish added: the later place of an object counts.
             pdf.writeObject(
                 pdf.rootObject,
