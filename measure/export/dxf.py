@@ -117,6 +117,9 @@ def _dxf(
             for item in items:
                 _add_item(space, item, factor, widths_mm[item.layer])
             _set_view(doc, space)
+            # The library would register these in the order of a set, another in every run.
+            for kind in sorted(doc.entitydb.dxf_types_in_use()):
+                doc.classes.add_class(kind)
             stream = io.StringIO()
             doc.write(stream)
         finally:
