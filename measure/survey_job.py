@@ -27,8 +27,9 @@ from rectify.straighten import Progress, Straightened, straighten
 from rectify.window import window_for_print
 from shared.errors import FieldError, SurveyFileError
 from shared.model_scales import parse_model_scale
+from shared.photo_paths import check_photo_unchanged, photo_path
 from shared.survey import Face, Photo, Survey
-from shared.survey_file import check_photo_unchanged, photo_path, read_survey
+from shared.survey_file import read_survey
 
 
 @dataclass

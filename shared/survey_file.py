@@ -1,237 +1,281 @@
-"""Reading and writing ``NAME.survey.json``, with one sentence for whatever is wrong with it."""
+"""Survey files: read with a clear refusal, write whole or not at all, go back to earlier versions.
+
+Also takes in a survey that came some other way, with the same refusals.
+"""
 
 from __future__ import annotations
 
-import errno
-import hashlib
-import json
-import re
-from collections.abc import Callable
+import contextlib
+import difflib
+import os
+import stat
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
 from pydantic import ValidationError
 
 from shared.errors import FieldError, SurveyFileError
-from shared.survey import FORMAT, VERSION, Photo, Survey
+from shared.survey import FORMAT, VERSION, Survey
 from shared.survey_json import MAX_BYTES, format_json_for_validation, parse_json
+from shared.survey_places import format_value, quote
 from shared.survey_refusals import make_field_refusal
-from shared.survey_versions import keep_version, list_versions
-from shared.whole_file import write_whole
+from shared.survey_text import format_survey
+from shared.survey_versions import (
+    is_same,
+    keep_version,
+    read_versions,
+    thin_versions,
+    versions_folder,
+)
+from shared.whole_file import describe_write_failure, write_whole
 
-#: Migrations from each older version to the next; the first version has none.
+SUFFIX = ".survey.json"
+
 MIGRATIONS: dict[int, Callable[[dict[str, Any]], dict[str, Any]]] = {}
+"""For each earlier version of the format a function from its plain data to that of the next.
 
-_SHORT_LIST = re.compile(r"\[\s+(-?[\d.eE+-]+),\s+(-?[\d.eE+-]+)(?:,\s+(-?[\d.eE+-]+))?\s+\]")
-
-
-def parse_survey(document: bytes | str | dict[str, Any], name: str = "This survey") -> Survey:
-    """Read a survey from JSON text or from plain data.
-
-    Parameters
-    ----------
-    document : bytes, str or dict
-    name : str
-        What to call it in a refusal.
-
-    Returns
-    -------
-    Survey
-
-    Raises
-    ------
-    SurveyFileError
-        Not JSON, not a survey, or from a newer version of the program.
-    FieldError
-        A key or a value that cannot be; the sentence names its place.
-    """
-    raw = parse_json(document, name) if isinstance(document, (bytes, str)) else document
-    if not isinstance(raw, dict) or raw.get("format") != FORMAT:
-        raise SurveyFileError(
-            f'{name} is not a survey: it lacks "format": "{FORMAT}".',
-            hint="Open a file made by storeyrod, or start one with 'storeyrod new PHOTO'.",
-        )
-    raw = _migrated(raw, name)
-    try:
-        return Survey.model_validate_json(format_json_for_validation(raw, name))
-    except ValidationError as found:
-        raise make_field_refusal(found, raw, name) from None
+Version 1 is the first, so there are none yet.
+"""
 
 
-def _migrated(raw: dict[str, Any], name: str) -> dict[str, Any]:
-    version = raw.get("version")
-    if not isinstance(version, int) or isinstance(version, bool) or version < 1:
-        raise SurveyFileError(
-            f'{name} has no version that can be read: "version" must be {VERSION}.',
-            hint="Restore an earlier version of the file.",
-        )
-    if version > VERSION:
-        raise SurveyFileError(
-            f"{name} was made by a newer storeyrod (survey version {version}, this one reads "
-            f"up to {VERSION}).",
-            hint="Install the newer storeyrod to open it.",
-        )
-    while version < VERSION:
-        raw = MIGRATIONS[version](raw)
-        version += 1
-    return raw
-
-
-def read_survey(path: Path | str) -> Survey:
+def read_survey(path: str | os.PathLike[str]) -> Survey:
     """Read a survey file.
 
     Raises
     ------
     SurveyFileError
-        If it is missing, cannot be read, or is no survey.
+        If the file is missing, is no file, cannot be read, is empty, damaged,
+        no survey at all, or was made by a newer version of the program.
     FieldError
-        If something in it cannot be.
+        If a key or a value in it is not allowed; the sentence names the place.
     """
-    file = Path(path)
-    try:
-        if file.is_dir():
-            raise SurveyFileError(
-                f"{file.name} is a folder, not a survey file.", hint="Name the file inside it."
-            )
-        if file.stat().st_size > MAX_BYTES:
-            raise SurveyFileError(
-                f"{file.name} is too large for a survey ({file.stat().st_size // 2**20} MB).",
-                hint="Name the survey file, NAME.survey.json.",
-            )
-        data = file.read_bytes()
-    except FileNotFoundError:
-        raise SurveyFileError(
-            f"There is no file {file}.", hint="Check the name and the folder."
-        ) from None
-    except OSError as cause:
-        raise SurveyFileError(
-            f"{file.name} cannot be read ({cause.strerror or 'refused'}).",
-            hint="Check that you may read it.",
-        ) from None
-    except ValueError:
-        raise SurveyFileError(
-            "That name cannot be a file's.", hint="Name the survey file, NAME.survey.json."
-        ) from None
-    if not data.strip():
-        raise SurveyFileError(f"{file.name} is empty.", hint="Restore an earlier version of it.")
-    return parse_survey(data, file.name)
+    return parse_survey(_read_bytes(Path(path)), str(path))
 
 
-def format_survey(survey: Survey) -> str:
-    """Write a survey as JSON text that people can read: picks on one line each."""
-    text = json.dumps(survey.model_dump(mode="json"), indent=1, ensure_ascii=False)
-
-    def on_one_line(found: re.Match[str]) -> str:
-        return "[" + ", ".join(part for part in found.groups() if part is not None) + "]"
-
-    return _SHORT_LIST.sub(on_one_line, text) + "\n"
-
-
-def write_survey(path: Path | str, survey: Survey) -> None:
-    """Save a survey, keeping the version it replaces.
-
-    Raises
-    ------
-    SurveyFileError
-        If it cannot be written; the file on disk is then as it was.
-    """
-    file = Path(path)
-    data = format_survey(survey).encode("utf-8")
-    try:
-        if file.is_file():
-            if file.read_bytes() == data:
-                return
-            keep_version(file)
-        write_whole(file, data)
-    except OSError as cause:
-        full = cause.errno in (errno.ENOSPC, errno.EDQUOT)
-        raise SurveyFileError(
-            f"{file.name} cannot be saved ({cause.strerror or 'refused'}); the file on disk is "
-            "as it was.",
-            hint="Free some space." if full else "Check that you may write to its folder.",
-        ) from cause
-
-
-def read_version(path: Path | str, name: str) -> Survey:
-    """Read one earlier version.
-
-    Raises
-    ------
-    SurveyFileError
-        If there is none of that name, or it cannot be read.
-    """
-    for version in list_versions(path):
-        if version.name == name:
-            return read_survey(version.path)
-    raise SurveyFileError(
-        f"There is no earlier version called {name[:60]!r}.", hint="Choose one from the list."
-    )
-
-
-def restore_version(path: Path | str, name: str) -> Survey:
-    """Put an earlier version back; the present one is kept among the earlier ones.
-
-    Raises
-    ------
-    SurveyFileError
-    """
-    survey = read_version(path, name)
-    write_survey(path, survey)
-    return survey
-
-
-def photo_path(survey_path: Path | str, photo: Photo, *, confine: bool = False) -> Path:
-    """Path of a photo, which a survey names relative to itself.
+def parse_survey(data: bytes | str | Mapping[str, Any], name: str = "The survey") -> Survey:
+    """Make a survey from JSON text or from plain data.
 
     Parameters
     ----------
-    survey_path : Path or str
-    photo : Photo
-    confine : bool
-        Refuse a photo outside the survey's folder, links followed.
+    data : bytes, str or mapping
+        JSON text, or what a JSON reader made of it.
+    name : str
+        What to call it in a refusal.
 
     Raises
     ------
-    FieldError
-        For an absolute path, a drive letter, or (confined) a path out of the folder.
+    SurveyFileError, FieldError
+        As in :func:`read_survey`.
+    TypeError
+        If a mapping holds something that JSON cannot.
+
+    Examples
+    --------
+    >>> parse_survey('{"format": "storeyrod survey", "version": 1, "titel": "Shed"}')
+    Traceback (most recent call last):
+    shared.errors.FieldError: The survey: key 'titel' is not known: did you mean 'title'?
     """
-    text = photo.file
-    if "\0" in text or text.startswith(("/", "\\")) or re.match(r"^[A-Za-z]:", text):
-        raise FieldError(
-            f"Photo '{photo.id}' is given by the path {text[:80]!r}, which does not start from "
-            "the survey's folder.",
-            hint="Put the photo beside the survey and give its name.",
-            details={"photo": photo.id},
-        )
-    folder = Path(survey_path).parent
-    file = folder / text
-    if confine and not file.resolve().is_relative_to(folder.resolve()):
-        raise FieldError(
-            f"Photo '{photo.id}' lies outside the survey's folder ({text[:80]}).",
-            hint="Put the photo beside the survey and give its name.",
-            details={"photo": photo.id},
-        )
-    return file
+    raw = format_json_for_validation(data, name) if isinstance(data, Mapping) else data
+    document = _migrate(_check_is_survey(parse_json(raw, name), name), name)
+    try:
+        # As JSON text, because only there pydantic's strict mode takes lists for tuples:
+        # strict, so that true is no number and "12" is no 12.
+        return Survey.model_validate_json(format_json_for_validation(document, name), strict=True)
+    except ValidationError as found:
+        raise make_field_refusal(found, document, name) from None
 
 
-def check_photo_unchanged(survey_path: Path | str, photo: Photo) -> None:
-    """Refuse a photo whose contents differ from those the survey was picked on.
+def write_survey(path: str | os.PathLike[str], survey: Survey) -> None:
+    """Write a survey file in one step and keep the state before it as an earlier version.
+
+    An unchanged survey is not written again.
 
     Raises
     ------
+    SurveyFileError
+        If it cannot be written; then the former file is as it was.
     FieldError
-        If the survey holds a checksum and the file has another.
+        If the survey holds what no file may, such as a control character.
     """
-    if photo.sha256 is None:
-        return
-    file = photo_path(survey_path, photo)
-    if not file.is_file():
-        return
-    with open(file, "rb") as stream:
-        found = hashlib.file_digest(stream, "sha256").hexdigest()
-    if found != photo.sha256:
-        raise FieldError(
-            f"Photo '{photo.id}' ({photo.file}) is not the file that the survey was picked on.",
-            hint='Put the original back, or remove its "sha256" and check the picks.',
-            details={"photo": photo.id},
+    content = format_survey(survey).encode("utf-8")
+    if len(content) > MAX_BYTES:
+        raise SurveyFileError(
+            f"{path} was not saved because it would be larger than {MAX_BYTES // 2**20} MB, "
+            "and could not be read again: split the survey."
         )
+    parse_survey(content, str(path))  # nothing is written that could not be read again
+    _replace(Path(path), content)
+
+
+def restore_version(path: str | os.PathLike[str], version: str | None = None) -> Survey:
+    """Bring back an earlier version; the present state becomes a version in turn.
+
+    Parameters
+    ----------
+    path : path-like
+        The survey file. It may be missing or damaged.
+    version : str, optional
+        Name of a version from :func:`shared.survey_versions.read_versions`;
+        without it the newest that differs from the present file.
+
+    Returns
+    -------
+    Survey
+        The survey as it now stands in the file.
+
+    Raises
+    ------
+    SurveyFileError
+        If there is no such version, or it cannot be read or written.
+    FieldError
+        If that version holds a value that is not allowed.
+    """
+    versions = read_versions(path)
+    if not versions:
+        raise SurveyFileError(f"{path} has no earlier versions: there is nothing to go back to.")
+    if version is None:
+        wanted = [one for one in versions if not _holds_same(Path(path), one.path)]
+        if not wanted:
+            raise SurveyFileError(f"{path} has no earlier version that differs from it.")
+    else:
+        wanted = [one for one in versions if one.name == version]
+        if not wanted:
+            raise SurveyFileError(
+                f"{path} has no earlier version {quote(version)}: "
+                f"the newest of {len(versions)} is {quote(versions[0].name)}."
+            )
+    content = _read_bytes(wanted[0].path)
+    survey = parse_survey(content, str(wanted[0].path))
+    _replace(Path(path), content)
+    return survey
+
+
+def _holds_same(path: Path, version_path: Path) -> bool:
+    try:
+        return is_same(path, version_path)
+    except OSError:  # a file that cannot be read is no reason to keep it
+        return False
+
+
+def _replace(path: Path, content: bytes) -> None:
+    try:
+        mode = _stat_mode(path)
+        if mode is not None and stat.S_ISDIR(mode):
+            raise SurveyFileError(
+                f"{path} was not saved because there is a folder of that name: "
+                "give it another name."
+            )
+        if mode is not None and not stat.S_ISREG(mode):
+            raise SurveyFileError(f"{path} is not an ordinary file: save it under another name.")
+        if mode is not None and not mode & 0o222:
+            raise SurveyFileError(
+                f"{path} is marked read-only: allow writing to it, or save under another name."
+            )
+        if mode is not None:
+            if path.stat().st_size == len(content) and path.read_bytes() == content:
+                return
+            keep_version(path)
+        write_whole(path, content)
+    except SurveyFileError:
+        raise
+    except (OSError, ValueError) as cause:
+        raise SurveyFileError(_describe_failure(cause, path)) from cause
+    with contextlib.suppress(SurveyFileError):  # the survey is saved; thinning can wait
+        thin_versions(path)
+
+
+def _describe_failure(cause: OSError | ValueError, path: Path) -> str:
+    if isinstance(cause, OSError):
+        return describe_write_failure(cause, path)
+    return f"{quote(str(path))} cannot be the name of a file: give it another name."
+
+
+def _stat_mode(path: Path) -> int | None:
+    try:
+        return path.stat().st_mode
+    except FileNotFoundError:
+        return None
+
+
+def _read_bytes(path: Path) -> bytes:
+    try:
+        state = path.stat()
+        if stat.S_ISDIR(state.st_mode):
+            raise SurveyFileError(f"{path} is a folder, not a survey{_suggest_in(path)}.")
+        if not stat.S_ISREG(state.st_mode):
+            raise SurveyFileError(f"{path} is not an ordinary file: name a survey file.")
+        with path.open("rb") as stream:
+            return stream.read(MAX_BYTES + 1)
+    except SurveyFileError:
+        raise
+    except (FileNotFoundError, NotADirectoryError) as cause:
+        raise SurveyFileError(f"{path} is not there{_suggest_beside(path)}.") from cause
+    except PermissionError as cause:
+        raise SurveyFileError(
+            f"{path} may not be read by you: change its permissions, or copy it."
+        ) from cause
+    except OSError as cause:
+        said = (cause.strerror or type(cause).__name__).lower()
+        raise SurveyFileError(
+            f"{path} cannot be read ({said}): check the disk, or restore a copy."
+        ) from cause
+    except ValueError as cause:
+        raise SurveyFileError(f"{quote(str(path))} cannot be the name of a file.") from cause
+
+
+def _suggest_in(folder: Path) -> str:
+    try:
+        found = sorted(one.name for one in folder.iterdir() if one.name.endswith(SUFFIX))
+    except OSError:
+        found = []
+    return f": did you mean {folder / found[0]}" if found else f": name a file {SUFFIX} in it"
+
+
+def _suggest_beside(path: Path) -> str:
+    try:
+        names = [one.name for one in path.parent.iterdir() if one.is_file()]
+    except OSError:
+        return f": there is no folder {path.parent}"
+    near = difflib.get_close_matches(path.name, names, n=1, cutoff=0.75)
+    if near:
+        return f": did you mean {path.with_name(near[0])}"
+    if versions_folder(path).is_dir():
+        return ": it was moved or deleted, and its earlier versions can be restored"
+    return ": check the name"
+
+
+def _check_is_survey(document: Any, name: str) -> dict[str, Any]:
+    if not isinstance(document, dict):
+        raise SurveyFileError(
+            f"{name} is not a survey but {format_value(document)}: check that it is the right file."
+        )
+    found = document.get("format")
+    if found != FORMAT:
+        state = (
+            "key 'format' is missing" if found is None else f"its format is {format_value(found)}"
+        )
+        raise SurveyFileError(
+            f'{name} is not a survey of this program: {state}, and should be "{FORMAT}".'
+        )
+    version = document.get("version")
+    if version is None:
+        raise FieldError(f"{name}: key 'version' is missing: the present one is {VERSION}.")
+    if not isinstance(version, int) or isinstance(version, bool) or version < 1:
+        raise FieldError(
+            f"{name}: key 'version' must be a whole number from 1 on, not {format_value(version)}."
+        )
+    if version > VERSION:
+        raise SurveyFileError(
+            f"{name} was made by a newer storeyrod (its version is {version}, and this one reads "
+            f"up to {VERSION}): update storeyrod."
+        )
+    return document
+
+
+def _migrate(document: dict[str, Any], name: str) -> dict[str, Any]:
+    for version in range(document["version"], VERSION):
+        document = MIGRATIONS[version](document)
+        if document["version"] != version + 1:
+            raise RuntimeError(f"{name}: migration from version {version} gave another version")
+    return document

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from typing import Any
 
 from shared.errors import FieldError, SurveyFileError
@@ -17,6 +18,8 @@ from shared.survey_places import Step, format_place, make_place_details, quote
 MAX_BYTES = 64 * 1024 * 1024
 MAX_DEPTH = 40  # a survey needs 8 levels; the rest is room for later versions
 _LONGEST_INTEGER = 30  # digits; longer ones cannot be told from rounded numbers anyway
+# What no drawing could show and XML 1.0 (section 2.2) cannot hold, and halves of pairs.
+_FORBIDDEN = re.compile("[\x00-\x08\x0b\x0c\x0e-\x1f\ud800-\udfff\ufffe\uffff]")
 
 # What the standard library says -> what it means to somebody who edits the file by hand.
 _JSON_WORDS = (
@@ -53,7 +56,8 @@ def parse_json(raw: bytes | str, name: str) -> Any:
     SurveyFileError
         If it is not one JSON document, or too large, or nested too deep.
     FieldError
-        If a key stands twice, or a number is NaN or infinite.
+        If a key stands twice, a number is NaN or infinite, or a text holds a
+        control character.
 
     Examples
     --------
@@ -134,8 +138,8 @@ def _make_dict(pairs: list[tuple[str, Any]], doubled: dict[int, str]) -> dict[st
 
 def _parse_number(text: str) -> int | float:
     number = float(text)
-    whole = number.is_integer() and abs(number) < 2**53 and math.copysign(1, number) > 0
-    return int(number) if whole or (number.is_integer() and -(2**53) < number < 0) else number
+    exact = number.is_integer() and abs(number) < 2**53
+    return int(number) if exact and str(number) != "-0.0" else number
 
 
 def _parse_integer(text: str) -> int | float:
@@ -150,8 +154,15 @@ def _check_values(document: Any, doubled: dict[int, str], name: str) -> None:
         if isinstance(node, float):
             if not math.isfinite(node):
                 raise FieldError(
-                    f"{name}: {format_place(document, path)} must be a number, "
-                    "and NaN, Infinity or one beyond every measure is none.",
+                    f"{name}: {format_place(document, path)} must be an ordinary number: "
+                    "NaN, Infinity and numbers past all measure are refused.",
+                    details=make_place_details(document, path),
+                )
+        elif isinstance(node, str):
+            if _FORBIDDEN.search(node):
+                raise FieldError(
+                    f"{name}: {format_place(document, path)} holds a character that is none "
+                    "(a control character or half of a pair): type the text anew.",
                     details=make_place_details(document, path),
                 )
         elif isinstance(node, (dict, list)):

@@ -20,6 +20,7 @@ _ITEM_WORDS = {
     "references": "reference",
     "measures": "measure",
 }
+_PICK_WORDS = ("its x", "its y", "its u_px")
 
 
 def format_value(value: Any) -> str:
@@ -69,10 +70,10 @@ def format_place(document: Any, path: Sequence[Step]) -> str:
     node: Any = document
     key = ""
     for number, step in enumerate(path):
-        node = _child(node, step)
+        above, node = node, _child(node, step)
         following = path[number + 1] if number + 1 < len(path) else None
         if isinstance(step, int):
-            words.append(_item_words(key, step, node))
+            words.append(_item_words(key, step, node, above))
             key = ""
         elif following is None or (isinstance(following, int) and step not in _ITEM_WORDS):
             words.append(f"key {quote(step)}")
@@ -103,10 +104,13 @@ def _child(node: Any, step: Step) -> Any:
     return node.get(step) if isinstance(node, dict) else None
 
 
-def _item_words(key: str, position: int, item: Any) -> str:
+def _item_words(key: str, position: int, item: Any, items: Any) -> str:
     word = _ITEM_WORDS.get(key)
     if word is None:
-        return f"pick {position + 1}" if key else f"number {position + 1}"
+        bare = not any(isinstance(one, (list, dict)) for one in items or ())
+        if bare and position < len(_PICK_WORDS):
+            return _PICK_WORDS[position]
+        return f"pick {position + 1}"
     if isinstance(item, dict):
         for naming in ("id", "label"):
             name = item.get(naming)

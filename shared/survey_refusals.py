@@ -33,6 +33,7 @@ _WANTED = {
     "int_from_float": "must be a whole number",
     "bool_type": "must be true or false",
     "tuple_type": "must be a list in square brackets",
+    "dict_type": "must be a group of keys in curly brackets",
     "model_type": "must be a group of keys in curly brackets",
     "model_attributes_type": "must be a group of keys in curly brackets",
     "finite_number": "must be a number",
@@ -123,7 +124,7 @@ def _word_value(
     kind: str, context: Mapping[str, Any], path: list[Step], value: Any, allowed: Mapping[str, Any]
 ) -> str:
     if kind in ("too_short", "too_long"):
-        return _word_number_of_items(context, allowed)
+        return _word_number_of_items(context, path, allowed)
     if kind == "string_too_long":
         return f"may have {context['max_length']} characters at most, not {len(value)}"
     if kind == "string_too_short":
@@ -141,16 +142,19 @@ def _word_value(
     return f"{wanted}, not {format_value(value)}"
 
 
-def _word_number_of_items(context: Mapping[str, Any], allowed: Mapping[str, Any]) -> str:
+def _word_number_of_items(
+    context: Mapping[str, Any], path: list[Step], allowed: Mapping[str, Any]
+) -> str:
     least, most = allowed.get("minItems", 0), allowed.get("maxItems")
     found = context["actual_length"]
+    items = path[-1] if path[-1] in ("photos", "faces", "measures") else "picks"
     if least == most:
         wanted = f"exactly {least}"
     elif context.get("min_length") is not None:
         wanted = f"at least {least}"
     else:
         wanted = f"at most {most}"
-    return f"needs {wanted} of them, not {found}"
+    return f"needs {wanted} {items}, not {found}"
 
 
 def _plain(number: Any) -> str:
