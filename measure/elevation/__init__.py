@@ -6,7 +6,7 @@
 - ``primitives``: the three things that every file format can draw
 - ``lettering``: widths of text, wrapping and shrinking
 - ``annotate``: a drawing turned into those three at a scale, with ``dimensions`` (their places:
-  ``dimension_lanes``) and ``level_marks``
+  ``dimension_lanes``), ``level_marks`` and ``breaks`` (courses left out where words stand)
 - ``paper``: sheet sizes, margins, the area A4 and Letter share
 - ``title_block``, ``caption``, ``bars``: what stands around a drawing
 - ``sheet``: an empty sheet with its frame, and a sheet with all that is drawn on it

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 
 from measure.elevation import lettering
+from measure.elevation.breaks import courses_broken_for_lettering
 from measure.elevation.dimensions import dimension_primitives
 from measure.elevation.drawing import (
     Circle,
@@ -80,7 +81,8 @@ def paper_primitives(drawing: Drawing, scale_denominator: float) -> tuple[Primit
         clear_mm,
     )
     rank = {layer.name: number for number, layer in enumerate(drawing.layers)}
-    return tuple(sorted([*made, *dimensions, *levels], key=lambda item: rank[item.layer]))
+    drawn = courses_broken_for_lettering([*made, *dimensions, *levels])
+    return tuple(sorted(drawn, key=lambda item: rank[item.layer]))
 
 
 def _plain(item: Item, layer: Layer, scale_denominator: float) -> Primitive:

@@ -11,6 +11,10 @@ import re
 import unicodedata
 from functools import cache, lru_cache
 from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from PIL.ImageFont import FreeTypeFont
 
 EM_FROM_CAPITAL = 2048 / 1493
 """Font size over height of capitals: DejaVu Sans has 2048 units to the em and capitals of 1493."""
@@ -54,7 +58,7 @@ def _width_of_character_em(character: str) -> float:
 
 
 @cache
-def _font_for_measuring():  # type: ignore[no-untyped-def]
+def _font_for_measuring() -> FreeTypeFont:
     from PIL import ImageFont
 
     return ImageFont.truetype(
@@ -68,7 +72,7 @@ def clean(text: str) -> str:
     Examples
     --------
     >>> clean("malt\thouse\x00  1\n")
-    'malthouse 1'
+    'malt house 1'
     """
     kept = (
         character
