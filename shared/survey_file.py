@@ -202,7 +202,7 @@ def _read_bytes(path: Path) -> bytes:
     try:
         state = path.stat()
         if stat.S_ISDIR(state.st_mode):
-            raise SurveyFileError(f"{path} is a folder, not a survey{_suggest_in(path)}.")
+            raise SurveyFileError(f"{path} is a folder, not a survey: {_suggest_in(path)}")
         if not stat.S_ISREG(state.st_mode):
             raise SurveyFileError(f"{path} is not an ordinary file: name a survey file.")
         with path.open("rb") as stream:
@@ -210,7 +210,7 @@ def _read_bytes(path: Path) -> bytes:
     except SurveyFileError:
         raise
     except (FileNotFoundError, NotADirectoryError) as cause:
-        raise SurveyFileError(f"{path} is not there{_suggest_beside(path)}.") from cause
+        raise SurveyFileError(f"{path} is not there: {_suggest_beside(path)}") from cause
     except PermissionError as cause:
         raise SurveyFileError(
             f"{path} may not be read by you: change its permissions, or copy it."
@@ -229,20 +229,20 @@ def _suggest_in(folder: Path) -> str:
         found = sorted(one.name for one in folder.iterdir() if one.name.endswith(SUFFIX))
     except OSError:
         found = []
-    return f": did you mean {folder / found[0]}" if found else f": name a file {SUFFIX} in it"
+    return f"did you mean {folder / found[0]}?" if found else f"name a file {SUFFIX} in it."
 
 
 def _suggest_beside(path: Path) -> str:
     try:
         names = [one.name for one in path.parent.iterdir() if one.is_file()]
     except OSError:
-        return f": there is no folder {path.parent}"
+        return f"there is no folder {path.parent}."
     near = difflib.get_close_matches(path.name, names, n=1, cutoff=0.75)
     if near:
-        return f": did you mean {path.with_name(near[0])}"
+        return f"did you mean {path.with_name(near[0])}?"
     if versions_folder(path).is_dir():
-        return ": it was moved or deleted, and its earlier versions can be restored"
-    return ": check the name"
+        return "it was moved or deleted, and its earlier versions can be restored."
+    return "check the name."
 
 
 def _check_is_survey(document: Any, name: str) -> dict[str, Any]:
