@@ -98,7 +98,7 @@ def lay_sheets(
         date=wish.date,
         subtitle=drawing.subtitle,
         photo=job.photo(face.photo).file,
-        plus_minus=trust_of_face(results, face_id),
+        plus_minus=trust_of_face(results, face_id, denominator),
     )
     papers: tuple[Paper, ...] = (paper_named(wish.paper),) if wish.paper else HOME_PAPERS
     return drawing, block, make_sheets(drawing, block, papers=papers)

@@ -10,8 +10,15 @@ from shared.number_text import format_number
 from shared.survey import Pick
 
 
-def trust_of_face(results: Results, face: str) -> str:
+def trust_of_face(results: Results, face: str, denominator: float | None = None) -> str:
     """Say how good the sizes of a face are and what would help most.
+
+    Parameters
+    ----------
+    results : Results
+    face : str
+    denominator : float, optional
+        Of the scale to speak of; the survey's own by default.
 
     Returns
     -------
@@ -26,7 +33,7 @@ def trust_of_face(results: Results, face: str) -> str:
         return "Nothing is measured on this face yet."
     good = (
         f"Good to ±{_short(u_mm)} mm across the wall, "
-        f"{u_mm / results.denominator:.2f} mm on your model."
+        f"{u_mm / (denominator or results.denominator):.2f} mm on your model."
     )
     return f"{good} {advice(solution)}".strip()
 
