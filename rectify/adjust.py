@@ -8,10 +8,11 @@ from dataclasses import replace
 
 import numpy as np
 
+from rectify.adjusted import Adjusted, Conditions
 from rectify.camera import CameraPrior, make_camera_prior
 from rectify.face_starts import enter_surface, face_shapes, gives_size, start_faces
 from rectify.first_guess import bearings, first_rotation
-from rectify.least_squares import Adjusted, Conditions, solve_conditions
+from rectify.least_squares import solve_conditions
 from rectify.observations import Sheet, add_face, add_openings
 from rectify.residuals import Look, make_conditions, merged
 from rectify.sighting import Sightings, make_rays
@@ -21,8 +22,8 @@ from shared.errors import GeometryError, UnderdeterminedError
 from shared.jets import Array
 from shared.survey import Face
 
-#: Distance of the camera before anything of known size is looked at.
-START_DISTANCE_MM = 10_000.0
+#: Millimetres on the wall for each pixel before anything of known size is looked at.
+START_REACH_MM = 3.0
 
 #: Baarda's critical value for one observation at a time, alpha = 0.001.
 W_CRITICAL = 3.29
@@ -118,12 +119,12 @@ def _names(
 ) -> tuple[tuple[Name, ...], dict[Name, float]]:
     """Lay out the unknowns.
 
-    The foot of the camera is the origin, so its x and y are given; so is its distance when
-    nothing of known size is picked: shapes then come out, sizes do not.
+    Where nothing of known size is picked the reach of the camera is given: shapes then come
+    out, sizes do not.
     """
-    fixed: dict[Name, float] = {(photo, "k2"): 0.0, (photo, "x"): 0.0, (photo, "y"): 0.0}
+    fixed: dict[Name, float] = {(photo, "k2"): 0.0}
     if not has_size:
-        fixed[photo, "z"] = START_DISTANCE_MM
+        fixed[photo, "log_reach"] = math.log(START_REACH_MM)
     names = [(photo, part) for part in (*CAMERA_PARTS, *POSE_PARTS) if (photo, part) not in fixed]
     for face, shape in shapes.items():
         names += [(face, part) for part in shape.parts]
@@ -147,12 +148,15 @@ def _start(
         (photo, "log_focal"): math.log(prior.focal_px),
         (photo, "principal_x"): prior.principal_px[0],
         (photo, "principal_y"): prior.principal_px[1],
-        (photo, "z"): START_DISTANCE_MM,
+        (photo, "log_reach"): math.log(START_REACH_MM),
     }
     for name, value in known.items():
         if name in names:
             values[names.index(name)] = value
-    state = Unknowns(names, values, values.copy(), {photo: rotation}, fixed, shapes)
+    frame_px = [sheet.picks_px[at] for at in sheet.frames.get(main, range(len(sheet.picks_px)))]
+    x, y = np.mean(frame_px, axis=0)
+    anchor = (float(x), float(y))
+    state = Unknowns(names, values, values.copy(), photo, rotation, anchor, fixed, shapes)
     state = start_faces(state, sheet, faces, rays)
     return _scaled_to_sizes(state, sheet)
 
@@ -164,7 +168,7 @@ def _scaled_to_sizes(state: Unknowns, sheet: Sheet) -> Unknowns:
         return state
     main_first = sorted(lengths, key=lambda item: state.shapes[item[0]].kind != "main")
     _, first, second, weight, known_mm = main_first[0]
-    rays = make_rays(state, sheet.photo, np.array(sheet.picks_px))
+    rays = make_rays(state, np.array(sheet.picks_px))
     chart = Sightings(sheet.sights).on_faces(state, rays).chart
     seen_mm = float(np.linalg.norm((chart[first] - chart[second]) * weight))
     if not (math.isfinite(seen_mm) and seen_mm > 0.0):
@@ -173,12 +177,14 @@ def _scaled_to_sizes(state: Unknowns, sheet: Sheet) -> Unknowns:
             hint="Check its two picks.",
             details={"face": main_first[0][0]},
         )
-    lengths_of = ("z", "set_back", "hinge_u", "axis_x", "axis_set_back", "radius")
+    lengths_of = ("set_back", "hinge_u", "axis_x", "axis_set_back", "radius")
     factor = known_mm / seen_mm
     values = state.values.copy()
     for i, (_, what) in enumerate(state.names):
         if what in lengths_of:
             values[i] *= factor
+        elif what == "log_reach":
+            values[i] += math.log(factor)
     return replace(state, values=values)
 
 
@@ -195,7 +201,7 @@ def _solve(photo: PhotoFacts, prior: CameraPrior, sheet: Sheet, start: Unknowns)
     kinds, sightings = merged(sheet.kinds), Sightings(sheet.sights)
 
     def linearise(state: Unknowns, observations: Array) -> Conditions:
-        rays = make_rays(state, photo.id, observations[:end].reshape(-1, 2))
+        rays = make_rays(state, observations[:end].reshape(-1, 2))
         look = Look(state, rays, sightings.on_faces(state, rays), observations[end:])
         return make_conditions(kinds, look)
 

@@ -117,10 +117,10 @@ def _enter_round(sheet: Sheet, face: str, surface: RoundSurface, names: tuple[Na
 
 def start_faces(state: Unknowns, sheet: Sheet, faces: Sequence[Face], rays_cam: Array) -> Unknowns:
     """Give every face beside the main wall a first place, in the start's own scale."""
-    rotation = next(iter(state.rotations.values()))
-    rays = rays_cam @ rotation
+    rays = rays_cam @ state.rotation
     values = state.values.copy()
-    distance = float(value_of(state.number(sheet.photo, "z", list(values))))
+    _, pose = state.camera(list(values))
+    distance = float(value_of(pose.centre_mm[2]))
     for face in faces:
         shape = state.shapes[face.id]
         if shape.kind == "hinged" and isinstance(face.surface, WallSurface) and face.surface.hinge:

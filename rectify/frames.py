@@ -33,18 +33,25 @@ Formulas take plain arrays or `shared.jets.Jet` alike, so that each is written o
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from shared.jets import Number, stack_numbers, value_of
+from shared.jets import Array, Number
 
 Vector = tuple[Number, Number, Number]
 
-# entries of the cross-product matrix of (g0, g1, g2): which component, with which sign
-_CROSS_OF = np.array([[0, 2, 1], [2, 0, 0], [1, 0, 0]])
-_CROSS_SIGN = np.array([[0.0, -1.0, 1.0], [1.0, 0.0, -1.0], [-1.0, 1.0, 0.0]])
+#: Derivatives of a rotation by a small turn about x, y and z: the cross-product matrices.
+TURNS: Array = np.array(
+    [
+        [[0, 0, 0], [0, 0, -1], [0, 1, 0]],
+        [[0, 0, 1], [0, 0, 0], [-1, 0, 0]],
+        [[0, -1, 0], [1, 0, 0], [0, 0, 0]],
+    ],
+    dtype=float,
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,13 +60,14 @@ class Pose:
 
     Parameters
     ----------
-    rotation : tuple of three rows of three numbers
-        ``cam_from_building``: its rows are the camera's axes in the building frame.
+    rotation : three rows of three numbers
+        ``cam_from_building``: its rows are the camera's axes in the building frame. Nested
+        tuples, an array or a jet of shape (3, 3) + S.
     centre_mm : tuple of three numbers
         The camera's position in building coordinates.
     """
 
-    rotation: tuple[Vector, Vector, Vector]
+    rotation: Number
     centre_mm: Vector
 
 
@@ -68,12 +76,12 @@ def dot(a: Vector, b: Vector) -> Number:
     return a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 
 
-def cam_from_building_direction(rotation: tuple[Vector, Vector, Vector], d: Vector) -> Vector:
+def cam_from_building_direction(rotation: Number, d: Vector) -> Vector:
     """Turn a direction of the building into the camera frame."""
     return dot(rotation[0], d), dot(rotation[1], d), dot(rotation[2], d)
 
 
-def building_from_cam_direction(rotation: tuple[Vector, Vector, Vector], d: Vector) -> Vector:
+def building_from_cam_direction(rotation: Number, d: Vector) -> Vector:
     """Turn a direction of the camera into the building frame."""
     r0, r1, r2 = rotation
     return (
@@ -83,44 +91,64 @@ def building_from_cam_direction(rotation: tuple[Vector, Vector, Vector], d: Vect
     )
 
 
-def rotation_after_turn(
-    rotation: ArrayLike, turn: tuple[Number, Number, Number]
-) -> tuple[Vector, Vector, Vector]:
-    """Turn a rotation matrix by a small rotation vector in the camera frame.
+def rotation_after_turn(rotation: ArrayLike, turn: ArrayLike) -> Array:
+    """Turn a rotation matrix by a rotation vector in the camera frame.
 
     Parameters
     ----------
-    rotation : array_like, shape (3, 3)
+    rotation : array_like, shape (3, 3) + S
         The matrix to start from.
-    turn : tuple of three numbers
+    turn : array_like, shape (3,) + S
         Rotation vector in radians, right for small turns and a rotation for all.
 
     Returns
     -------
-    tuple of three rows
+    ndarray, shape (3, 3) + S
         ``C(turn) @ rotation``.
 
     Notes
     -----
     Uses the Rodrigues parameters ``g = turn / 2``:
     ``C = I + 2 (G + g g.T - g.g I) / (1 + g.g)`` with G the cross-product matrix of g.
-    It has no root and no division by zero at ``turn = 0``, so its derivative there is plain.
+    Its derivative at ``turn = 0`` is `TURNS`.
 
     References
     ----------
     M. D. Shuster, "A survey of attitude representations", Journal of the
     Astronautical Sciences 41(4), 1993, section on Rodrigues parameters (from memory).
     """
-    g = stack_numbers([0.5 * part for part in turn])
-    tail = (1,) * (value_of(g).ndim - 1)
-    square = g[:, None] * g[None, :]
-    norm2 = square[0, 0] + square[1, 1] + square[2, 2]
-    eye, sign = np.eye(3).reshape(3, 3, *tail), _CROSS_SIGN.reshape(3, 3, *tail)
-    turned = eye + (g[_CROSS_OF] * sign + square - norm2 * eye) * (2.0 / (1.0 + norm2))
-    base = np.asarray(rotation, dtype=float).reshape(1, 3, 3, *tail)
-    c = (turned[:, :, None] * base).sum(1)
-    return (
-        (c[0, 0], c[0, 1], c[0, 2]),
-        (c[1, 0], c[1, 1], c[1, 2]),
-        (c[2, 0], c[2, 1], c[2, 2]),
-    )
+    g = 0.5 * np.asarray(turn, dtype=float)
+    eye = np.eye(3).reshape(3, 3, *(1,) * (g.ndim - 1))
+    square = np.sum(g * g, axis=0)
+    across = np.einsum("kij,k...->ij...", TURNS, g)
+    c = eye + 2.0 * (across + g[:, None] * g[None, :] - square * eye) / (1.0 + square)
+    return np.asarray(np.einsum("ij...,jk...->ik...", c, np.asarray(rotation, dtype=float)))
+
+
+def unit(vector: Array) -> Array:
+    """Scale vectors, shape (3,) + S, to unit length."""
+    return np.asarray(vector / np.sqrt(np.sum(vector * vector, axis=0)))
+
+
+def squared_rotation(x_cam: Array, y_cam: Array) -> Array:
+    """Rotation whose x and y axes are nearest to two directions nearly at right angles.
+
+    Parameters
+    ----------
+    x_cam, y_cam : ndarray, shape (3,) + S
+        Building x and y as the camera sees them; of any length.
+
+    Returns
+    -------
+    ndarray, shape (3, 3) + S
+        ``cam_from_building``.
+
+    Notes
+    -----
+    Sum and difference of two unit vectors are at right angles whatever their angle; turning
+    those by 45 degrees shares the correction equally.
+    """
+    x, y = unit(x_cam), unit(y_cam)
+    middle, across = unit(x + y), unit(x - y)
+    x, y = (middle + across) * math.sqrt(0.5), (middle - across) * math.sqrt(0.5)
+    return np.stack([x, y, np.cross(x, y, axis=0)], axis=1)

@@ -16,7 +16,7 @@ from typing import Any, Protocol
 import numpy as np
 from scipy import sparse
 
-from rectify.least_squares import Conditions
+from rectify.adjusted import Conditions
 from rectify.sighting import Indices, Rays, Sighted
 from rectify.surfaces import Round
 from rectify.unknowns import Unknowns

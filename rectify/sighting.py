@@ -46,13 +46,12 @@ class Rays:
         return self.along[0][picks], self.along[1][picks], self.along[2][picks]
 
 
-def make_rays(state: Unknowns, photo: str, picks_px: Array) -> Rays:
+def make_rays(state: Unknowns, picks_px: Array) -> Rays:
     """Send a ray through each pick.
 
     Parameters
     ----------
     state : Unknowns
-    photo : str
     picks_px : ndarray, shape (n, 2)
     """
     numbers = state.numbers(leading=2)
@@ -60,7 +59,7 @@ def make_rays(state: Unknowns, photo: str, picks_px: Array) -> Rays:
     shape = (len(picks_px), len(unit))
     x = Jet(picks_px[:, 0], np.broadcast_to(unit[0], shape))
     y = Jet(picks_px[:, 1], np.broadcast_to(unit[1], shape))
-    camera, pose = state.camera(photo, numbers)
+    camera, pose = state.camera(numbers)
     return Rays(numbers, pose.centre_mm, ray_from_photo_px(camera, pose, x, y))
 
 

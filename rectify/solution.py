@@ -8,9 +8,9 @@ from functools import cached_property
 
 import numpy as np
 
+from rectify.adjusted import Adjusted
 from rectify.camera import Camera, CameraPrior, ray_from_photo_px
 from rectify.frames import Pose
-from rectify.least_squares import Adjusted
 from rectify.observations import U_HAND_PX, Sheet
 from rectify.projection import View
 from rectify.sighting import make_rays
@@ -162,7 +162,7 @@ class Charted:
         unknowns = solution.unknowns
         u_mm, v_mm = np.full((k, count), np.nan), np.full((k, count), np.nan)
         with np.errstate(all="ignore"):
-            camera, pose = unknowns.camera(solution.photo.id, numbers)
+            camera, pose = unknowns.camera(numbers)
             for i, at in enumerate(which):
                 ray = ray_from_photo_px(camera, pose, picks[i, 0], picks[i, 1])
                 surface = unknowns.surface(self.faces[at], numbers)
@@ -204,7 +204,7 @@ class Solution:
     @cached_property
     def camera_and_pose(self) -> tuple[Camera, Pose]:
         """Camera and pose in plain numbers."""
-        camera, pose = self.unknowns.camera(self.photo.id, list(self.unknowns.values))
+        camera, pose = self.unknowns.camera(list(self.unknowns.values))
 
         def plain(number: object) -> float:
             return float(value_of(number))
@@ -297,7 +297,7 @@ class Solution:
 
     def _chart_jets(self, face: str, at_px: Array, back: Array) -> tuple[Jet, Array]:
         with np.errstate(all="ignore"):
-            rays = make_rays(self.unknowns, self.photo.id, at_px)
+            rays = make_rays(self.unknowns, at_px)
             surface = self.unknowns.surface(face, rays.numbers)
             u, v, t = surface.chart_mm_from_ray(rays.centre_mm, rays.along, back)
             size = 2 + len(rays.numbers)

@@ -1,7 +1,13 @@
-"""What an adjustment solves for: cameras and the few numbers of each face.
+"""What an adjustment solves for: one camera and the few numbers of each face.
 
-Each unknown is named by its owner (a photo or a face) and what it is. An unknown
+Each unknown is named by its owner (the photo or a face) and what it is. An unknown
 that is given rather than solved sits in `fixed` and costs nothing.
+
+The camera stands at ``(0, 0, z)`` by choice of the building frame. Its distance z is not an
+unknown itself: zooming in and stepping back look much the same, so with z the search
+would have to follow a bent valley. The unknown is ``log_reach``, the logarithm of
+millimetres on the wall for each pixel at one spot of the photo (`Unknowns.anchor_px`), which
+the picks fix whatever the focal length.
 """
 
 from __future__ import annotations
@@ -13,19 +19,34 @@ from functools import lru_cache
 import numpy as np
 
 from rectify.camera import Camera
-from rectify.frames import Pose, rotation_after_turn
+from rectify.frames import (
+    TURNS,
+    Pose,
+    building_from_cam_direction,
+    rotation_after_turn,
+    squared_rotation,
+)
 from rectify.surfaces import Plane, Round, Surface, make_wall
 from shared.jets import Array, Jet, Number
 
 Name = tuple[str, str]
 
 CAMERA_PARTS = ("log_focal", "principal_x", "principal_y", "k1", "k2")
-POSE_PARTS = ("turn_x", "turn_y", "turn_z", "x", "y", "z")
+POSE_PARTS = ("turn_x", "turn_y", "turn_z", "log_reach")
 
 
 @lru_cache(maxsize=64)
 def _places(names: tuple[Name, ...]) -> dict[Name, int]:
     return {name: at for at, name in enumerate(names)}
+
+
+def _vanishing_push(d: Array, focal_px: float) -> Array:
+    """How a direction in the camera moves, its vanishing point kept, shape (3, 3).
+
+    Columns: for log_focal, principal_x and principal_y.
+    """
+    shift = d[2] / focal_px
+    return np.array([[-d[0], -shift, 0.0], [-d[1], 0.0, -shift], [0.0, 0.0, 0.0]])
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +86,11 @@ class Unknowns:
         In the order of the vector.
     values, prior : ndarray, shape (p,)
         Present and prior values; the prior counts only where it is given weight.
-    rotations : mapping of photo to ndarray, shape (3, 3)
+    photo : str
+    rotation : ndarray, shape (3, 3)
         ``cam_from_building`` that the turns start from.
+    anchor_px : tuple of two float
+        Where in the photo ``log_reach`` is told: a spot on the main wall.
     fixed : mapping of name to float
         Numbers that are given.
     shapes : mapping of face to FaceShape
@@ -75,20 +99,18 @@ class Unknowns:
     names: tuple[Name, ...]
     values: Array
     prior: Array
-    rotations: Mapping[str, Array]
+    photo: str
+    rotation: Array
+    anchor_px: tuple[float, float]
     fixed: Mapping[Name, float]
     shapes: Mapping[str, FaceShape]
 
     def stepped(self, step: Array) -> Unknowns:
-        """Step away; turns are folded into the rotations and start at zero again."""
+        """Step away; the turn is folded into the rotation and starts at zero again."""
         values = self.values + step
-        rotations = dict(self.rotations)
-        for photo, rotation in self.rotations.items():
-            at = [self.index(photo, part) for part in POSE_PARTS[:3]]
-            turned = rotation_after_turn(rotation, tuple(values[at]))
-            rotations[photo] = np.array(turned, dtype=float)
-            values[at] = 0.0
-        return replace(self, values=values, rotations=rotations)
+        _, pose = self.camera(list(values))
+        values[[self.index(self.photo, part) for part in POSE_PARTS[:3]]] = 0.0
+        return replace(self, values=values, rotation=np.array(pose.rotation, dtype=float))
 
     def distance_from_prior(self) -> Array:
         """Values minus prior values, shape (p,)."""
@@ -108,12 +130,50 @@ class Unknowns:
         name = (owner, what)
         return self.fixed[name] if name in self.fixed else numbers[_places(self.names)[name]]
 
-    def camera(self, photo: str, numbers: Sequence[Number]) -> tuple[Camera, Pose]:
-        """Build camera and pose of a photo from `numbers`."""
-        log_focal, px, py, k1, k2 = (self.number(photo, part, numbers) for part in CAMERA_PARTS)
-        tx, ty, tz, x, y, z = (self.number(photo, part, numbers) for part in POSE_PARTS)
-        rotation = rotation_after_turn(self.rotations[photo], (tx, ty, tz))
-        return Camera(np.exp(log_focal), (px, py), k1, k2), Pose(rotation, (x, y, z))
+    def camera(self, numbers: Sequence[Number]) -> tuple[Camera, Pose]:
+        """Build camera and pose from `numbers`."""
+
+        def part(what: str) -> Number:
+            return self.number(self.photo, what, numbers)
+
+        log_focal, px, py, k1, k2 = map(part, CAMERA_PARTS)
+        turn_x, turn_y, turn_z, log_reach = map(part, POSE_PARTS)
+        focal = np.exp(log_focal)
+        turned = self._rotation_to_first_order if isinstance(log_focal, Jet) else self._rotation
+        rotation = turned(log_focal, px, py, [turn_x, turn_y, turn_z])
+        anchor = ((self.anchor_px[0] - px) / focal, (self.anchor_px[1] - py) / focal, 1.0)
+        inwards = -1.0 * building_from_cam_direction(rotation, anchor)[2]
+        distance = np.exp(log_reach) * focal * inwards
+        return Camera(focal, (px, py), k1, k2), Pose(rotation, (0.0, 0.0, distance))
+
+    def _rotation(self, log_focal: Number, px: Number, py: Number, turn: list[Number]) -> Array:
+        """Rotation for other numbers than the present ones, in plain numbers.
+
+        Before it is turned, level and plumb lines keep the vanishing points that they have
+        now: what perspective shows is where they run together in the photo, not the angles,
+        so the search has a straight way to go when the focal length changes.
+        """
+        here = [
+            float(self.number(self.photo, what, list(self.values))) for what in CAMERA_PARTS[:3]
+        ]
+        zoom = np.exp(here[0] - log_focal)
+        shift_x, shift_y = (here[1] - px) / np.exp(log_focal), (here[2] - py) / np.exp(log_focal)
+        x_cam, y_cam = (
+            np.stack([d[0] * zoom + d[2] * shift_x, d[1] * zoom + d[2] * shift_y, d[2] + 0 * zoom])
+            for d in self.rotation.T[:2]
+        )
+        return rotation_after_turn(squared_rotation(x_cam, y_cam), np.stack(turn))
+
+    def _rotation_to_first_order(self, log_focal: Jet, px: Jet, py: Jet, turn: list[Jet]) -> Jet:
+        """Rotation at the present numbers, with the derivatives of `_rotation`."""
+        x, y, z = self.rotation.T
+        push_x, push_y = (_vanishing_push(d, float(np.exp(log_focal.value))) for d in (x, y))
+        # a turn that follows the pushes: fully out of the face, half each within it
+        within = 0.5 * (y @ push_x - x @ push_y)
+        follow = np.outer(x, z @ push_y) - np.outer(y, z @ push_x) + np.outer(z, within)
+        lens = np.stack([log_focal.gradient, px.gradient, py.gradient])
+        turning = np.stack([part.gradient for part in turn]) + follow @ lens
+        return Jet(self.rotation, np.einsum("kij,kn->ijn", TURNS @ self.rotation, turning))
 
     def surface(self, face: str, numbers: Sequence[Number]) -> Surface:
         """Build the surface of a face from `numbers`."""

@@ -197,10 +197,3 @@ def gradient_of(number: Number, count: int) -> Array:
     if isinstance(number, Jet):
         return number.gradient
     return np.zeros((*np.shape(number), count))
-
-
-def stack_numbers(parts: list[Number]) -> Number:
-    """Stack numbers of equal shape along a new first axis: all jets, or all plain."""
-    if not isinstance(parts[0], Jet):
-        return np.stack(np.broadcast_arrays(*parts))
-    return Jet(np.stack([part.value for part in parts]), np.stack([p.gradient for p in parts]))

@@ -11,7 +11,8 @@ import numpy as np
 from numpy.testing import assert_allclose
 from scipy import sparse
 
-from rectify.least_squares import Conditions, solve_conditions
+from rectify.adjusted import Conditions
+from rectify.least_squares import solve_conditions
 
 
 @dataclass(frozen=True)

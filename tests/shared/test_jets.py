@@ -4,7 +4,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from shared.jets import Jet, gradient_of, jets_from_values, stack_numbers, value_of
+from shared.jets import Jet, gradient_of, jets_from_values, value_of
 
 FORMULAS = {
     "sum": lambda a, b: a + b + 2.0,
@@ -57,13 +57,6 @@ def test_single_number_spreads_over_an_array():
 def test_plain_numbers_have_zero_gradient():
     assert value_of(2.5) == 2.5
     assert gradient_of(2.5, 3).tolist() == [0.0, 0.0, 0.0]
-
-
-def test_stacked_numbers_keep_their_gradients():
-    stacked = stack_numbers(jets_from_values([1.0, 7.0]))
-    assert stacked.value.tolist() == [1.0, 7.0]
-    assert stacked.gradient.tolist() == [[1.0, 0.0], [0.0, 1.0]]
-    assert stack_numbers([1.0, np.array([2.0, 3.0])]).tolist() == [[1.0, 1.0], [2.0, 3.0]]
 
 
 def test_unknown_function_is_refused():
