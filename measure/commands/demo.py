@@ -48,7 +48,7 @@ def run_demo(folder: Path, *, quiet: bool) -> None:
     """Measure the demo, print its sizes beside the truth, write all its files."""
     survey = copy_demo(folder)
     job = open_survey(survey)
-    results = job.measure()
+    results = job.measure(stop_at_problem=False)
     truth: dict[str, Any] = json.loads((demo_folder() / "truth.json").read_text("utf-8"))["faces"]
     console = make_console()
     columns = ("id", "label", "what", ">measured", ">true", ">off by", f">at {results.model_scale}")
@@ -60,9 +60,11 @@ def run_demo(folder: Path, *, quiet: bool) -> None:
             rows.append((row.id, row.label, row.what, row.text(), *shown, row.model_text()))
         print_table(console, f"Face {face_id}", columns, rows)
         console.print(trust_of_face(results, face_id))
+        for problem in results.faces[face_id].problems.values():
+            console.print(f"  {problem}")
         console.print()
     write_delivery(job, folder, quiet=quiet)
-    console.print(f"Look into {folder}. To work on it by clicking: storeyrod open {survey}")
+    print(f"Look into {folder}. To work on it by clicking: storeyrod open {survey}")
 
 
 def _true_value(truth: dict[str, Any], row: SizeRow) -> float | None:
