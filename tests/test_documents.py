@@ -1,0 +1,83 @@
+"""The documents mention what there is, and show only what is true."""
+
+import re
+from pathlib import Path
+
+import pytest
+import typer.main
+
+from measure.cli import app
+from measure.delivery import FORMATS
+from measure.features.registry import _PLAIN
+from measure.size_rows import SHOWN
+from shared import errors
+
+ROOT = Path(__file__).resolve().parents[1]
+README = (ROOT / "README.md").read_text("utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+COMMANDS = typer.main.get_command(app).commands  # type: ignore[attr-defined]
+OPTIONS = sorted(
+    {
+        (name, option)
+        for name, command in COMMANDS.items()
+        for parameter in command.params
+        for option in [*parameter.opts, *parameter.secondary_opts]
+        if option.startswith("--") and option != "--help"
+    }
+)
+
+
+@pytest.mark.parametrize("name", sorted(COMMANDS))
+def test_readme_shows_every_command(name):
+    assert f"storeyrod {name}" in README
+
+
+@pytest.mark.parametrize(("name", "option"), OPTIONS, ids=[" ".join(pair) for pair in OPTIONS])
+def test_readme_explains_every_option(name, option):
+    assert f"`{option}" in README, f"{option} of {name}"
+
+
+@pytest.mark.parametrize("kind", sorted({*SHOWN, *_PLAIN} - {"face"}))
+def test_readme_names_every_kind_of_measure(kind):
+    assert kind in README
+
+
+@pytest.mark.parametrize("name", FORMATS)
+def test_readme_names_every_format(name):
+    assert name.upper() in README
+
+
+CLASSES = [
+    value
+    for value in vars(errors).values()
+    if isinstance(value, type) and issubclass(value, errors.StoreyrodError)
+]
+
+
+@pytest.mark.parametrize("error", CLASSES, ids=[error.__name__ for error in CLASSES])
+def test_developers_lists_every_error(error):
+    assert f"`{error.code}`" in DEVELOPERS
+    assert error.__name__ in (errors.__doc__ or "")
+
+
+def test_paths_named_in_developers_exist():
+    named = re.findall(
+        r"`((?:shared|rectify|measure|tests|fixtures)/[\w/.]+\.(?:py|toml|js|json))`", DEVELOPERS
+    )
+    assert named
+    missing = [name for name in named if not (ROOT / name).exists()]
+    assert missing == []
+
+
+def test_readme_opens_with_the_job_and_two_commands():
+    before = README.split("passes the tests.")[0]
+    blocks = re.findall(r"```\n(.*?)```", before, flags=re.DOTALL)
+    assert len(blocks) == 2
+    assert "storeyrod demo" in blocks[0]
+    assert "-m pytest" in blocks[1]
+    assert before.index("You build a model") < before.index("```")
+
+
+def test_nothing_in_the_documents_names_a_machine_path():
+    for text in (README, DEVELOPERS):
+        assert not re.search(r"/(work|tmp|opt|root|home)/", text)
