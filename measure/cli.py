@@ -13,7 +13,7 @@ from typing import Annotated
 
 import typer
 
-from shared.errors import StoreyrodError
+from shared.errors import InputError, StoreyrodError
 
 CAUTION = (
     "Sizes from photographs are for models only: not a survey, not for building work, "
@@ -233,11 +233,33 @@ def new(
 
 
 @app.command()
-def check(survey: SurveyFile) -> None:
-    """Say what is sound, weak or wrong in a survey: picks that disagree, sizes left unchecked."""
-    from measure.commands.checking import run_check
+def check(
+    survey: Annotated[Path | None, typer.Argument(metavar="[SURVEY]", show_default=False)] = None,
+    accuracy: Annotated[
+        bool, typer.Option("--accuracy", help="Measure invented buildings instead of a survey.")
+    ] = False,
+    trials: Annotated[
+        int, typer.Option(help="Invented buildings to a row of the table.", min=20, max=100_000)
+    ] = 200,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="Folder for report and plots.", show_default=False),
+    ] = None,
+    quiet: Quiet = False,
+) -> None:
+    """Say what is sound, weak or wrong in a survey, or how good the program is.
 
-    run_check(survey)
+    With a survey: picks that disagree, sizes left unchecked. With --accuracy: errors of invented
+    buildings against their true sizes, and how often the ± held the truth.
+    """
+    from measure.commands.checking import run_accuracy, run_check
+
+    if accuracy:
+        run_accuracy(trials, out=out, quiet=quiet)
+    elif survey is None:
+        raise InputError("Name a survey to check, or give --accuracy.")
+    else:
+        run_check(survey)
 
 
 def main() -> None:

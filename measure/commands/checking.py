@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from measure.commands.table_text import make_console
+from measure.commands.progress import shown_progress
+from measure.commands.table_text import make_console, print_table
 from measure.survey_job import open_survey
 from measure.trust import trust_of_face
 from rectify.diagnosis import find_suspects, weak_points
+
+#: Of the accuracy report: the same figures every time.
+SEED = 2026
 
 
 def run_check(path: Path) -> None:
@@ -32,3 +36,17 @@ def run_check(path: Path) -> None:
                 console.print(f"  {measure.id}: {warning}")
         for problem in face.problems.values():
             console.print(f"  {problem}")
+
+
+def run_accuracy(count: int, *, out: Path | None, quiet: bool) -> None:
+    """Measure invented buildings and print how good the sizes are."""
+    from measure.accuracy.report import COLUMNS, cell_rows, make_report, mistake_rows, write_report
+
+    with shown_progress(quiet) as report:
+        found = make_report(count, SEED, report)
+    console = make_console()
+    print_table(console, f"{count} invented buildings a row", COLUMNS, cell_rows(found))
+    print_table(console, "The same with one mistake", COLUMNS, mistake_rows(found))
+    if out is not None:
+        for path in write_report(found, out):
+            print(f"wrote {path}")

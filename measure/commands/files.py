@@ -2,35 +2,14 @@
 
 from __future__ import annotations
 
-import contextlib
 import datetime as dt
-import sys
-from collections.abc import Iterator
 from pathlib import Path
 
-from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
-
-from measure.delivery import FORMATS, Report, Wish, make_files, parse_formats, png_of_picture
+from measure.commands.progress import shown_progress
+from measure.delivery import FORMATS, Wish, make_files, parse_formats, png_of_picture
 from measure.export.files import write_bytes_atomically
 from measure.survey_job import SurveyJob, open_survey
 from shared.errors import ExportError
-
-
-@contextlib.contextmanager
-def shown_progress(quiet: bool) -> Iterator[Report | None]:
-    """Progress bar on a terminal, nothing elsewhere or when told to be quiet."""
-    if quiet or not sys.stderr.isatty():
-        yield None
-        return
-    columns = (TextColumn("{task.description}"), BarColumn(), TimeElapsedColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task("starting", total=1.0)
-
-        def report(what: str, share: float) -> None:
-            bar.update(task, description=what, completed=share)
-
-        yield report
 
 
 def write_delivery(
