@@ -9,6 +9,7 @@ import numpy as np
 from measure.datum import Datum
 from measure.features.chart_points import ChartPoints, Sizes
 from measure.results import SizeValue
+from rectify.sampled_chart import sampled_chart
 from rectify.solution import Charted
 from shared.errors import GeometryError
 from shared.jets import Array, Jet, Number, gradient_of, value_of
@@ -53,8 +54,8 @@ def sizes_with_u(
     Notes
     -----
     First order, ``J cov J.T``. Where the distance along a ray is uncertain by more than
-    2 % the formulas bend within their own ±; then the picks and the camera are drawn
-    within theirs, and the wider of both answers stands.
+    2 %, or the focal length is open, the formulas bend within their own ±; then the picks
+    and the camera are drawn within theirs, and the wider of both answers stands.
     """
     joined, every = datum.joined(charted, rows)
     count = len(rows)
@@ -67,8 +68,9 @@ def sizes_with_u(
     cov_points = cov[: 2 * count, : 2 * count]
     sizes = make(ChartPoints(u[:count], v[:count], level, cov_points))
     values, spreads = _first_order(sizes, cov)
-    if joined.u_log_depth(every) > SHALLOW:
-        spreads = _wider(spreads, _sampled(make, joined, every, count, datum, cov_points, name))
+    if charted.solution.focal_is_open or joined.u_log_depth(every) > SHALLOW:
+        draws = _sampled(make, joined, every, count, datum, cov_points, name)
+        spreads = {key: _wider(u, values[key], draws[key]) for key, u in spreads.items()}
     return values, spreads
 
 
@@ -93,8 +95,8 @@ def _sampled(
     datum: Datum,
     cov_points: Array,
     name: str,
-) -> Values:
-    draws_u, draws_v = joined.sampled_chart(every, DRAWS, SEED)
+) -> Sizes:
+    draws_u, draws_v = sampled_chart(joined, every, DRAWS, SEED)
     sound = np.isfinite(draws_u).all(axis=0) & np.isfinite(draws_v).all(axis=0)
     if sound.mean() < 0.99:
         raise GeometryError(
@@ -104,25 +106,18 @@ def _sampled(
     draws_u, draws_v = draws_u[:, sound], draws_v[:, sound]
     level = draws_v[count] if datum.charted is not None else 0.0
     with np.errstate(all="ignore"):
-        sizes = make(ChartPoints(list(draws_u[:count]), list(draws_v[:count]), level, cov_points))
-    return {
-        key: [_spread(part) for part in size] if isinstance(size, list) else _spread(size)
-        for key, size in sizes.items()
-    }
+        return make(ChartPoints(list(draws_u[:count]), list(draws_v[:count]), level, cov_points))
 
 
-def _spread(draws: Number) -> float:
-    """Half of the middle 68.27 % of the draws: robust against a long tail."""
-    low, high = np.percentile(value_of(draws), [15.865, 84.135])
-    return float(high - low) / 2.0
+def _wider(u: SizeValue, value: SizeValue, draws: Number | list[Number]) -> SizeValue:
+    """First-order ±, or that of the draws if wider."""
+    if isinstance(u, list) and isinstance(value, list):
+        return [max(a, _spread(b, c)) for a, b, c in zip(u, value, draws, strict=True)]
+    if isinstance(u, float) and isinstance(value, float):
+        return max(u, _spread(value, draws))
+    raise TypeError("a size and its ± differ in kind")
 
 
-def _wider(first: Values, second: Values) -> Values:
-    out: Values = {}
-    for key, u in first.items():
-        other = second[key]
-        if isinstance(u, list) and isinstance(other, list):
-            out[key] = [max(a, b) for a, b in zip(u, other, strict=True)]
-        elif isinstance(u, float) and isinstance(other, float):
-            out[key] = max(u, other)
-    return out
+def _spread(value: float, draws: Number) -> float:
+    """± for which 95 % of the draws lie within 1.96 of it, as for a normal curve."""
+    return float(np.percentile(np.abs(value_of(draws) - value), 95.0)) / 1.96

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -12,27 +12,26 @@ from rectify.adjusted import Adjusted, Conditions
 from rectify.camera import CameraPrior, make_camera_prior
 from rectify.face_starts import enter_surface, face_shapes, gives_size, start_faces
 from rectify.first_guess import bearings, first_rotation
+from rectify.focal_spread import Solve
 from rectify.least_squares import solve_conditions
 from rectify.observations import Sheet, add_face, add_openings
 from rectify.residuals import Look, make_conditions, merged
 from rectify.sighting import Sightings, make_rays
+from rectify.snooping import Finding, contradicted, log_chance
 from rectify.solution import PhotoFacts, Solution
 from rectify.unknowns import CAMERA_PARTS, POSE_PARTS, FaceShape, Name, Unknowns
-from shared.errors import GeometryError, UnderdeterminedError
+from shared.errors import GeometryError, NotConvergedError, UnderdeterminedError
 from shared.jets import Array
 from shared.survey import Face
 
 #: Millimetres on the wall for each pixel before anything of known size is looked at.
 START_REACH_MM = 3.0
 
-#: Baarda's critical value for one observation at a time, alpha = 0.001.
-W_CRITICAL = 3.29
-
 #: A lens that bends this many times more than phones do is not a corrected one.
 K1_SURPRISE = 2.5
 
-#: Prior of k1 for such a lens: any that is sold (judgement).
-U_K1_FREE = 0.4
+#: Priors of k1 and k2 for such a lens: any that is sold (judgement).
+U_K1_FREE, U_K2_FREE = 0.4, 0.2
 
 
 def solve_photo(
@@ -64,22 +63,96 @@ def solve_photo(
     prior = prior or make_camera_prior(
         photo.width_px, photo.height_px, photo.focal_35mm, cropped=photo.cropped
     )
-    shapes = face_shapes(photo.id, faces)
-    left_out: frozenset[tuple[str, str]] = frozenset()
-    start: Unknowns | None = None
+    job = _Job(photo, faces, face_shapes(photo.id, faces))
+    tried = job.solved(prior)
     while True:
-        sheet, names, fixed = _gather(photo, faces, shapes, left_out)
-        if start is None:
-            start = _start(photo.id, prior, sheet, faces, names, fixed, shapes)
-        adjusted = _solve(photo, prior, sheet, start)
-        if _bends_more_than_a_phone(adjusted, photo.id, prior):
-            prior = replace(prior, u_k1=U_K1_FREE)
-            adjusted = _solve(photo, prior, sheet, adjusted.state)
-        worst = _contradicted_opening(sheet, adjusted)
-        if worst is None:
-            scaled = bool(sheet.sizes)
-            return Solution(photo, prior, sheet, adjusted, scaled, tuple(sorted(left_out)))
-        left_out |= {worst}
+        findings = contradicted(tried.adjusted, tried.sheet.candidates())
+        freed = None if tried.bends else _freed_lens(job, tried, findings)
+        if freed is not None:
+            tried = freed
+            continue
+        worst = _contradicted_openings(tried.sheet, findings)
+        if not worst:
+            return Solution(
+                photo,
+                tried.prior,
+                tried.sheet,
+                tried.adjusted,
+                tried.solve,
+                tuple(findings),
+                tuple(sorted(tried.left_out)),
+            )
+        tried = job.solved(tried.prior, tried.left_out | worst, tried.adjusted.state)
+
+
+@dataclass(frozen=True, slots=True)
+class _Tried:
+    """One solution on the way: what was believed and left out, and what came of it."""
+
+    prior: CameraPrior
+    left_out: frozenset[tuple[str, str]]
+    sheet: Sheet
+    solve: Solve
+    adjusted: Adjusted
+
+    @property
+    def bends(self) -> bool:
+        """Tell whether the lens is free to bend."""
+        return self.prior.u_k2 > 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class _Job:
+    """What is to be solved: it stays the same while beliefs change."""
+
+    photo: PhotoFacts
+    faces: Sequence[Face]
+    shapes: dict[str, FaceShape]
+
+    def solved(
+        self,
+        prior: CameraPrior,
+        left_out: frozenset[tuple[str, str]] = frozenset(),
+        state: Unknowns | None = None,
+    ) -> _Tried:
+        """Solve from `state`, or from a first guess.
+
+        Where the openings keep it from settling they are all left out: the frame, the guides
+        and the known sizes are what the user means to hold the camera by.
+        """
+        bends = prior.u_k2 > 0.0
+        sheet, names, fixed = _gather(self.photo, self.faces, self.shapes, left_out, bends)
+        if state is None:
+            state = _start(self.photo.id, prior, sheet, self.faces, names, fixed, self.shapes)
+        solve = _solver(self.photo.id, sheet)
+        try:
+            adjusted = solve(state.relaid(names, fixed), _prior_weight(self.photo.id, prior, names))
+        except NotConvergedError:
+            if not sheet.openings:
+                raise
+            return self.solved(prior, left_out | sheet.openings.keys())
+        return _Tried(prior, left_out, sheet, solve, adjusted)
+
+
+def _freed_lens(job: _Job, tried: _Tried, findings: Sequence[Finding]) -> _Tried | None:
+    """Solve with a lens free to bend, where that explains the picks better than a wrong pick.
+
+    Asked only where the first radial term comes out far beyond what is believed of it.
+    Freed, the second term goes with it: its prior holds it until guides of three picks and
+    more carry it.
+    """
+    at = tried.adjusted.state.index(job.photo.id, "k1")
+    if abs(tried.adjusted.state.values[at]) <= K1_SURPRISE * tried.prior.u_k1:
+        return None
+    prior = replace(tried.prior, u_k1=U_K1_FREE, u_k2=U_K2_FREE)
+    try:
+        freed = job.solved(prior, tried.left_out, tried.adjusted.state)
+    except NotConvergedError:
+        return None
+    explained = tried.adjusted.chi_square - freed.adjusted.chi_square
+    by_lens = float(log_chance(np.array(2), np.array(explained)))
+    by_pick = findings[0].log_chance if findings else 0.0
+    return freed if by_lens <= by_pick else None
 
 
 def _gather(
@@ -87,42 +160,45 @@ def _gather(
     faces: Sequence[Face],
     shapes: dict[str, FaceShape],
     left_out: frozenset[tuple[str, str]],
+    bends: bool,
 ) -> tuple[Sheet, tuple[Name, ...], dict[Name, float]]:
     """Gather all observations and lay out the unknowns they need."""
     sheet = Sheet(photo.id, photo.width_px, photo.height_px)
     for face in faces:
         add_face(sheet, face)
     has_size = bool(sheet.sizes) or any(gives_size(face) for face in faces)
-    names, fixed = _names(photo.id, shapes, has_size)
+    names, fixed = _names(photo.id, shapes, has_size, bends)
     for face in faces:
         enter_surface(sheet, face, names)
     add_openings(sheet, faces, left_out)
     return sheet, names, fixed
 
 
-def _contradicted_opening(sheet: Sheet, adjusted: Adjusted) -> tuple[str, str] | None:
-    """Find the opening, if any, whose corner fits worst of all observations, beyond chance."""
-    w = np.abs(adjusted.w_values)
-    if not w.size or w.max() <= W_CRITICAL:
-        return None
-    worst = int(np.argmax(w))
-    if worst >= 2 * len(sheet.roles):
-        return None
-    roles = sheet.roles[worst // 2]
-    if len(roles) == 1 and roles[0].item.startswith("opening "):
-        return roles[0].face, roles[0].item
-    return None
+def _contradicted_openings(sheet: Sheet, findings: Sequence[Finding]) -> set[tuple[str, str]]:
+    """Openings that come first among what the rest contradicts.
+
+    They are asked to help hold the camera and may be left out; once something else comes
+    first, a frame's corner or a known size, nothing may: the user must look at it.
+    """
+    out: set[tuple[str, str]] = set()
+    for finding in findings:
+        picks = {i // 2 for i in finding.candidate if i // 2 < len(sheet.roles)}
+        items = {(role.face, role.item) for i in picks for role in sheet.roles[i]}
+        if not items or not items <= sheet.openings.keys():
+            break
+        out |= items
+    return out
 
 
 def _names(
-    photo: str, shapes: dict[str, FaceShape], has_size: bool
+    photo: str, shapes: dict[str, FaceShape], has_size: bool, bends: bool
 ) -> tuple[tuple[Name, ...], dict[Name, float]]:
     """Lay out the unknowns.
 
     Where nothing of known size is picked the reach of the camera is given: shapes then come
-    out, sizes do not.
+    out, sizes do not. The second radial term is zero unless the lens bends.
     """
-    fixed: dict[Name, float] = {(photo, "k2"): 0.0}
+    fixed: dict[Name, float] = {} if bends else {(photo, "k2"): 0.0}
     if not has_size:
         fixed[photo, "log_reach"] = math.log(START_REACH_MM)
     names = [(photo, part) for part in (*CAMERA_PARTS, *POSE_PARTS) if (photo, part) not in fixed]
@@ -188,15 +264,20 @@ def _scaled_to_sizes(state: Unknowns, sheet: Sheet) -> Unknowns:
     return replace(state, values=values)
 
 
-def _solve(photo: PhotoFacts, prior: CameraPrior, sheet: Sheet, start: Unknowns) -> Adjusted:
-    weight = np.zeros(len(start.names))
-    for part, u in (
-        ("log_focal", prior.u_log_focal),
-        ("principal_x", prior.u_principal_px),
-        ("principal_y", prior.u_principal_px),
-        ("k1", prior.u_k1),
-    ):
-        weight[start.index(photo.id, part)] = 1.0 / u**2
+def _prior_weight(photo: str, prior: CameraPrior, names: tuple[Name, ...]) -> Array:
+    """One over variance of what is believed of each unknown, 0 for nothing."""
+    u = {
+        (photo, "log_focal"): prior.u_log_focal,
+        (photo, "principal_x"): prior.u_principal_px,
+        (photo, "principal_y"): prior.u_principal_px,
+        (photo, "k1"): prior.u_k1,
+        (photo, "k2"): prior.u_k2,
+    }
+    return np.array([1.0 / u[name] ** 2 if u.get(name) else 0.0 for name in names])
+
+
+def _solver(photo: str, sheet: Sheet) -> Solve:
+    """Make the function that solves these observations from a start, with given priors."""
     end = 2 * len(sheet.picks_px)
     kinds, sightings = merged(sheet.kinds), Sightings(sheet.sights)
 
@@ -205,13 +286,13 @@ def _solve(photo: PhotoFacts, prior: CameraPrior, sheet: Sheet, start: Unknowns)
         look = Look(state, rays, sightings.on_faces(state, rays), observations[end:])
         return make_conditions(kinds, look)
 
-    try:
-        return solve_conditions(linearise, start, sheet.observed, sheet.u_observed, weight)
-    except GeometryError as error:
-        error.details.setdefault("photo", photo.id)
-        raise
+    def solve(start: Unknowns, prior_weight: Array) -> Adjusted:
+        try:
+            return solve_conditions(
+                linearise, start, sheet.observed, sheet.u_observed, prior_weight
+            )
+        except GeometryError as error:
+            error.details.setdefault("photo", photo)
+            raise
 
-
-def _bends_more_than_a_phone(adjusted: Adjusted, photo: str, prior: CameraPrior) -> bool:
-    at = adjusted.state.index(photo, "k1")
-    return bool(abs(adjusted.state.values[at]) > K1_SURPRISE * prior.u_k1)
+    return solve

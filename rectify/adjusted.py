@@ -11,6 +11,7 @@ numbers and the w-test.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import cached_property
 from typing import Any
@@ -18,8 +19,12 @@ from typing import Any
 import numpy as np
 from scipy.sparse import diags_array
 from scipy.sparse.linalg import splu
+from scipy.special import chdtrc
 
 from shared.jets import Array
+
+#: A sum of squares that chance exceeds this rarely means worse picks than their ± say.
+MISFIT_CHANCE = 0.01
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +152,24 @@ class Adjusted:
         scale = self.u_observed * np.sqrt(np.where(checked, r, 1.0))
         w: Array = np.where(checked, self.residuals / scale, 0.0)
         return w
+
+    @cached_property
+    def cov_residuals(self) -> Array:
+        """Covariance of the residuals, shape (n, n): what the adjustment took off."""
+        push = self._gain @ self.conditions.jac_unknowns
+        cov: Array = self._gain @ self._scaled.T - push @ self.cov_unknowns @ push.T
+        return 0.5 * (cov + cov.T)
+
+    @cached_property
+    def misfit(self) -> float:
+        """How many times worse all fits than the ± allow, where that is beyond chance; else 1.
+
+        Every ± that comes out of the adjustment is multiplied by it.
+        """
+        freedom = self.degrees_of_freedom
+        if freedom <= 0 or chdtrc(float(freedom), self.chi_square) > MISFIT_CHANCE:
+            return 1.0
+        return max(1.0, math.sqrt(self.chi_square / freedom))
 
     @property
     def degrees_of_freedom(self) -> int:

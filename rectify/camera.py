@@ -50,7 +50,8 @@ class Camera:
 class CameraPrior:
     """What is believed of a camera before anything is picked.
 
-    All ``u_`` are one standard uncertainty; ``u_log_focal`` is relative.
+    All ``u_`` are one standard uncertainty; ``u_log_focal`` is relative. With a ``u_k2`` of 0
+    the second radial term is zero and not solved for.
     """
 
     focal_px: float
@@ -59,6 +60,7 @@ class CameraPrior:
     u_principal_px: float
     u_k1: float
     focal_known: bool
+    u_k2: float = 0.0
 
 
 def focal_px_from_focal_35mm(focal_35mm: float, width_px: float, height_px: float) -> float:

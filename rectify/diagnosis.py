@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
-from rectify.adjust import W_CRITICAL
 from rectify.observations import Role
 from rectify.solution import Solution
+
+#: Two known sizes whose standardised residuals differ by less contradict each other alone.
+SAME_W = 0.97
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,7 +23,7 @@ class Suspect:
     face, item, part : str
         Where it stands.
     w : float
-        Standardised residual; beyond 3.29 it is hardly chance.
+        Standardised length by which it is off; beyond 3.3 or so it is hardly chance.
     pick_px : tuple of two float, or None
         The pick as clicked; None for a known size.
     sentence : str
@@ -35,7 +38,7 @@ class Suspect:
 
 
 def find_suspects(solution: Solution) -> list[Suspect]:
-    """List picks and sizes whose standardised residual is beyond chance, worst first.
+    """List picks and sizes that the rest contradict beyond chance, the likeliest first.
 
     Parameters
     ----------
@@ -45,33 +48,48 @@ def find_suspects(solution: Solution) -> list[Suspect]:
     -------
     list of Suspect
 
-    References
-    ----------
-    W. Baarda, *A testing procedure for use in geodetic networks*, 1968: one observation
-    at a time, |w| > 3.29.
+    Notes
+    -----
+    Each is looked for with those before it set aside (`rectify.snooping`), so that one wrong
+    pick does not make its neighbours suspect.
     """
-    sheet, adjusted = solution.sheet, solution.adjusted
-    w, r = adjusted.w_values, adjusted.redundancy_numbers
-    residuals = adjusted.residuals
+    sheet = solution.sheet
+    count = 2 * len(sheet.picks_px)
     found: list[Suspect] = []
-    for i, roles in enumerate(sheet.roles):
-        pair = np.abs(w[2 * i : 2 * i + 2])
-        if pair.max() > W_CRITICAL:
-            # what the others say of the pick: the residual undone of the pick's own pull
-            share = np.maximum(r[2 * i : 2 * i + 2], 0.05)
-            off = float(np.hypot(*(residuals[2 * i : 2 * i + 2] / share * (pair > 1.0))))
-            found.append(_pick_suspect(roles[0], sheet.picks_px[i], off, float(pair.max())))
-    start = 2 * len(sheet.picks_px)
-    for i, size in enumerate(sheet.sizes):
-        worst = float(abs(w[start + i]))
-        if worst > W_CRITICAL:
-            fits = size.value_mm - residuals[start + i] / max(r[start + i], 0.05)
-            sentence = (
-                f"{_upper(size.label)} of face '{size.face}' disagrees with the rest: it is given "
-                f"as {size.value_mm:.4g} mm, the others make it {fits:.4g} mm."
-            )
-            found.append(Suspect(size.face, size.label, "", worst, None, sentence))
-    return sorted(found, key=lambda suspect: -suspect.w)
+    for finding in solution.findings:
+        at = finding.candidate[0]
+        w = math.sqrt(finding.statistic)
+        if at >= count:
+            found.append(_size_suspect(solution, at - count, w, float(finding.off[0])))
+        elif len(finding.candidate) == 2:
+            off_px = float(np.hypot(*finding.off))
+            found.append(_pick_suspect(sheet.roles[at // 2][0], sheet.picks_px[at // 2], off_px, w))
+    return found
+
+
+def _size_suspect(solution: Solution, which: int, w: float, off_mm: float) -> Suspect:
+    sheet, adjusted = solution.sheet, solution.adjusted
+    size, start = sheet.sizes[which], 2 * len(sheet.picks_px)
+    mine = abs(adjusted.w_values[start + which])
+    rivals = [
+        other
+        for i, other in enumerate(sheet.sizes)
+        if i != which and abs(adjusted.w_values[start + i]) > SAME_W * mine
+    ]
+    fits_mm = size.value_mm - off_mm
+    name = f"{_upper(size.label)} of face '{size.face}'"
+    if rivals:
+        sentence = (
+            f"{name} and {rivals[0].label} of face '{rivals[0].face}' disagree, and nothing says "
+            f"which is wrong: going by the second, the first would be {fits_mm:.4g} mm and not "
+            f"{size.value_mm:.4g} mm."
+        )
+    else:
+        sentence = (
+            f"{name} disagrees with the rest: it is given as {size.value_mm:.4g} mm, the others "
+            f"make it {fits_mm:.4g} mm."
+        )
+    return Suspect(size.face, size.label, "", w, None, sentence)
 
 
 def _pick_suspect(role: Role, pick: tuple[float, float], off_px: float, w: float) -> Suspect:
@@ -96,6 +114,11 @@ def weak_points(solution: Solution) -> list[str]:
     ]
     if not solution.scaled:
         out.append("No known size yet: shapes are true, sizes are not. Add one known size.")
+    if solution.adjusted.misfit > 1.0:
+        out.append(
+            f"The picks fit together {solution.adjusted.misfit:.1f} times worse than their ± "
+            "allows, so every ± is widened to match."
+        )
     if solution.redundancy <= 0:
         out.append(
             "Four picks and one size leave nothing to check them by: add a second rectangle or "

@@ -90,6 +90,7 @@ class Sheet:
     lines: list[LineObserved] = field(default_factory=list)
     lengths: list[tuple[str, int, int, Array, float]] = field(default_factory=list)
     frames: dict[str, tuple[int, int, int, int]] = field(default_factory=dict)
+    openings: dict[tuple[str, str], tuple[int, int, int, int]] = field(default_factory=dict)
 
     def pick(self, pick: Pick, role: Role, u_extra_px: float = 0.0) -> int:
         """Enter a pick and return its index; `u_extra_px` adds to its ± in quadrature."""
@@ -115,6 +116,14 @@ class Sheet:
         u_mm = max(u_mm, U_SIZE_FLOOR * abs(value_mm), 1e-6)
         self.sizes.append(KnownSize(face, label, value_mm, u_mm))
         return len(self.sizes) - 1
+
+    def candidates(self) -> list[tuple[int, ...]]:
+        """Sets of observations that may be wrong: picks, sizes, openings as a whole."""
+        picks = [(2 * i, 2 * i + 1) for i in range(len(self.picks_px))]
+        sizes = [(2 * len(self.picks_px) + i,) for i in range(len(self.sizes))]
+        corners = [sorted(set(index)) for index in self.openings.values()]
+        openings = [tuple(2 * i + k for i in index for k in (0, 1)) for index in corners]
+        return picks + sizes + openings
 
     @property
     def observed(self) -> Array:
@@ -283,4 +292,6 @@ def add_openings(sheet: Sheet, faces: Sequence[Face], left_out: frozenset[tuple[
         except (DegenerateError, FieldError):
             continue
         u_extra_px = OUT_OF_TRUE * diagonal_px
-        add_rectangle(sheet, face.id, measure.at, order, item, measure.set_back_mm, u_extra_px)
+        sheet.openings[face.id, item] = add_rectangle(
+            sheet, face.id, measure.at, order, item, measure.set_back_mm, u_extra_px
+        )

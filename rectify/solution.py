@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from rectify.adjusted import Adjusted
-from rectify.camera import Camera, CameraPrior, ray_from_photo_px
+from rectify.camera import Camera, CameraPrior
+from rectify.focal_spread import OPEN_FOCAL, Solve, possible_cameras
 from rectify.frames import Pose
 from rectify.observations import U_HAND_PX, Sheet
 from rectify.projection import View
 from rectify.sighting import make_rays
+from rectify.snooping import Finding
 from rectify.surfaces import Surface
 from rectify.unknowns import Unknowns
 from shared.jets import Array, Jet, gradient_of, value_of
@@ -130,7 +132,7 @@ class Charted:
         mixed = push_l @ cross @ push_x.T
         cov: Array = push_x @ self.solution.adjusted.cov_unknowns @ push_x.T
         cov = cov + push_l @ cov_l @ push_l.T + mixed + mixed.T
-        return 0.5 * (cov + cov.T)
+        return 0.5 * (cov + cov.T) * self.solution.adjusted.misfit**2
 
     def u_log_depth(self, which: Sequence[int]) -> float:
         """Largest relative ± of the distance at which these picks' rays meet the face."""
@@ -138,37 +140,6 @@ class Charted:
         var = np.einsum("mp,pq,mq->m", g[:, 2:], self.solution.adjusted.cov_unknowns, g[:, 2:])
         var = var + np.sum(g[:, :2] ** 2, axis=1) * self.u_px[list(which)] ** 2
         return float(np.sqrt(var.max())) if len(var) else 0.0
-
-    def sampled_chart(self, which: Sequence[int], count: int, seed: int) -> tuple[Array, Array]:
-        """Draw picks and unknowns within their ± and lay them on the face.
-
-        Returns
-        -------
-        u_mm, v_mm : ndarray, shape (k, count)
-            NaN in draws that look past the face.
-        """
-        which = list(which)
-        k = len(which)
-        solution = self.solution
-        cov_l, cross = self.cov_picks(which)
-        cov = np.block([[cov_l, cross], [cross.T, solution.adjusted.cov_unknowns]])
-        scale = np.sqrt(np.maximum(np.diag(cov), 1e-300))
-        values, vectors = np.linalg.eigh(cov / np.outer(scale, scale))
-        root = scale[:, None] * vectors * np.sqrt(np.clip(values, 0.0, None))
-        rng = np.random.default_rng(seed)
-        draws = root @ rng.standard_normal((len(cov), count))
-        picks = self.picks_px[which][:, :, None] + draws[: 2 * k].reshape(k, 2, count)
-        numbers = list(solution.unknowns.values[:, None] + draws[2 * k :])
-        unknowns = solution.unknowns
-        u_mm, v_mm = np.full((k, count), np.nan), np.full((k, count), np.nan)
-        with np.errstate(all="ignore"):
-            camera, pose = unknowns.camera(numbers)
-            for i, at in enumerate(which):
-                ray = ray_from_photo_px(camera, pose, picks[i, 0], picks[i, 1])
-                surface = unknowns.surface(self.faces[at], numbers)
-                u, v, _ = surface.chart_mm_from_ray(pose.centre_mm, ray, self.set_back_mm[at])
-                u_mm[i], v_mm[i] = value_of(u), value_of(v)
-        return u_mm, v_mm
 
 
 @dataclass(frozen=True)
@@ -182,8 +153,10 @@ class Solution:
     sheet : Sheet
         The observations that went in.
     adjusted : Adjusted
-    scaled : bool
-        False when nothing of known size was given: shapes are true, sizes are not.
+    solve : callable
+        Solves the same observations again from another start, with other priors.
+    findings : tuple of Finding
+        Observations that the rest contradict, the likeliest first.
     left_out : tuple of (face, item)
         Openings that the other picks contradict; they are measured but hold nothing.
     """
@@ -192,8 +165,30 @@ class Solution:
     prior: CameraPrior
     sheet: Sheet
     adjusted: Adjusted
-    scaled: bool
+    solve: Solve
+    findings: tuple[Finding, ...] = ()
     left_out: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def scaled(self) -> bool:
+        """False when nothing of known size was given: shapes are true, sizes are not."""
+        return (self.photo.id, "log_reach") not in self.unknowns.fixed
+
+    @cached_property
+    def possible(self) -> list[tuple[float, Solution]]:
+        """Solutions with their probabilities: this one alone, unless the focal length is open."""
+        at = self.unknowns.index(self.photo.id, "log_focal")
+        if not self.focal_is_open:
+            return [(1.0, self)]
+        return [
+            (weight, replace(self, adjusted=adjusted))
+            for weight, adjusted in possible_cameras(self.adjusted, at, self.solve)
+        ]
+
+    @property
+    def focal_is_open(self) -> bool:
+        """Tell whether the focal length is known too badly for straight-line ±."""
+        return self.value_and_u(self.photo.id, "log_focal")[1] > OPEN_FOCAL
 
     @property
     def unknowns(self) -> Unknowns:
@@ -232,7 +227,13 @@ class Solution:
         if (owner, what) in self.unknowns.fixed:
             return self.unknowns.fixed[owner, what], 0.0
         at = self.unknowns.index(owner, what)
-        return float(self.unknowns.values[at]), float(np.sqrt(self.adjusted.cov_unknowns[at, at]))
+        u = self.adjusted.misfit * float(np.sqrt(self.adjusted.cov_unknowns[at, at]))
+        return float(self.unknowns.values[at]), u
+
+    @property
+    def adjusted_picks_px(self) -> Array:
+        """Picks as they fit together, shape (n, 2)."""
+        return self.adjusted.adjusted[: 2 * len(self.sheet.picks_px)].reshape(-1, 2)
 
     @property
     def residuals_px(self) -> Array:
@@ -276,10 +277,9 @@ class Solution:
         back = np.broadcast_to(np.asarray(set_back_mm, dtype=float), len(picks))
         index = self.sheet.pick_index
         entered = np.array([index.get((pick.x, pick.y), -1) for pick in picks], dtype=int)
-        adjusted = self.adjusted.adjusted[: 2 * len(self.sheet.picks_px)].reshape(-1, 2)
         known = entered >= 0
         at_px = given.copy()
-        at_px[known] = adjusted[entered[known]]
+        at_px[known] = self.adjusted_picks_px[entered[known]]
         u_px[known] = np.array(self.sheet.u_px)[entered[known]]
         chart, depth = self._chart_jets(face, at_px, back)
         return Charted(

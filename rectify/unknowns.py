@@ -112,6 +112,16 @@ class Unknowns:
         values[[self.index(self.photo, part) for part in POSE_PARTS[:3]]] = 0.0
         return replace(self, values=values, rotation=np.array(pose.rotation, dtype=float))
 
+    def relaid(self, names: tuple[Name, ...], fixed: Mapping[Name, float]) -> Unknowns:
+        """The same numbers laid out anew; one that was given and no longer is starts from that."""
+        values, prior = np.zeros(len(names)), np.zeros(len(names))
+        for i, name in enumerate(names):
+            if name in self.fixed:
+                values[i] = prior[i] = self.fixed[name]
+            else:
+                values[i], prior[i] = self.values[self.index(*name)], self.prior[self.index(*name)]
+        return replace(self, names=names, values=values, prior=prior, fixed=fixed)
+
     def distance_from_prior(self) -> Array:
         """Values minus prior values, shape (p,)."""
         return self.values - self.prior
