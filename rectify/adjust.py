@@ -141,7 +141,7 @@ def _freed_lens(job: _Job, tried: _Tried, findings: Sequence[Finding]) -> _Tried
     Freed, the second term goes with it: its prior holds it until guides of three picks and
     more carry it.
     """
-    at = tried.adjusted.state.index(job.photo.id, "k1")
+    at = tried.adjusted.state.index(job.photo.id, "bend_1")
     if abs(tried.adjusted.state.values[at]) <= K1_SURPRISE * tried.prior.u_k1:
         return None
     prior = replace(tried.prior, u_k1=U_K1_FREE, u_k2=U_K2_FREE)
@@ -198,7 +198,7 @@ def _names(
     Where nothing of known size is picked the reach of the camera is given: shapes then come
     out, sizes do not. The second radial term is zero unless the lens bends.
     """
-    fixed: dict[Name, float] = {} if bends else {(photo, "k2"): 0.0}
+    fixed: dict[Name, float] = {} if bends else {(photo, "bend_2"): 0.0}
     if not has_size:
         fixed[photo, "log_reach"] = math.log(START_REACH_MM)
     names = [(photo, part) for part in (*CAMERA_PARTS, *POSE_PARTS) if (photo, part) not in fixed]
@@ -232,7 +232,9 @@ def _start(
     frame_px = [sheet.picks_px[at] for at in sheet.frames.get(main, range(len(sheet.picks_px)))]
     x, y = np.mean(frame_px, axis=0)
     anchor = (float(x), float(y))
-    state = Unknowns(names, values, values.copy(), photo, rotation, anchor, fixed, shapes)
+    state = Unknowns(
+        names, values, values.copy(), photo, rotation, anchor, prior.focal_px, fixed, shapes
+    )
     state = start_faces(state, sheet, faces, rays)
     return _scaled_to_sizes(state, sheet)
 
@@ -270,8 +272,8 @@ def _prior_weight(photo: str, prior: CameraPrior, names: tuple[Name, ...]) -> Ar
         (photo, "log_focal"): prior.u_log_focal,
         (photo, "principal_x"): prior.u_principal_px,
         (photo, "principal_y"): prior.u_principal_px,
-        (photo, "k1"): prior.u_k1,
-        (photo, "k2"): prior.u_k2,
+        (photo, "bend_1"): prior.u_k1,
+        (photo, "bend_2"): prior.u_k2,
     }
     return np.array([1.0 / u[name] ** 2 if u.get(name) else 0.0 for name in names])
 

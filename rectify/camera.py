@@ -51,7 +51,8 @@ class CameraPrior:
     """What is believed of a camera before anything is picked.
 
     All ``u_`` are one standard uncertainty; ``u_log_focal`` is relative. With a ``u_k2`` of 0
-    the second radial term is zero and not solved for.
+    the second radial term is zero and not solved for. ``u_k1`` and ``u_k2`` are told at the
+    focal length of the prior: what is known of a lens is how far it bends the picture.
     """
 
     focal_px: float

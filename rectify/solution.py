@@ -223,7 +223,17 @@ class Solution:
         return View(camera, pose, self.surface(face))
 
     def value_and_u(self, owner: str, what: str) -> tuple[float, float]:
-        """Value and standard uncertainty of one unknown; a fixed one has ± 0."""
+        """Value and standard uncertainty of one unknown; a fixed one has ± 0.
+
+        ``k1`` and ``k2`` of the photo may be asked for too.
+        """
+        if what in ("k1", "k2"):
+            camera, _ = self.unknowns.camera(self.unknowns.numbers())
+            k = camera.k1 if what == "k1" else camera.k2
+            g = gradient_of(k, len(self.unknowns.names))
+            return float(value_of(k)), self.adjusted.misfit * float(
+                np.sqrt(g @ self.adjusted.cov_unknowns @ g)
+            )
         if (owner, what) in self.unknowns.fixed:
             return self.unknowns.fixed[owner, what], 0.0
         at = self.unknowns.index(owner, what)
@@ -256,7 +266,7 @@ class Solution:
         counted = [
             what
             for _, what in self.unknowns.names
-            if what not in ("principal_x", "principal_y", "k1", "k2")
+            if what not in ("principal_x", "principal_y", "bend_1", "bend_2")
         ]
         return len(self.adjusted.conditions.value) - len(counted)
 

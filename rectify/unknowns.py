@@ -7,7 +7,10 @@ The camera stands at ``(0, 0, z)`` by choice of the building frame. Its distance
 unknown itself: zooming in and stepping back look much the same, so with z the search
 would have to follow a bent valley. The unknown is ``log_reach``, the logarithm of
 millimetres on the wall for each pixel at one spot of the photo (`Unknowns.anchor_px`), which
-the picks fix whatever the focal length.
+the picks fix whatever the focal length. The lens in turn is told by how it bends the
+picture, ``bend_1`` and ``bend_2``: the radial terms that it would have were its focal length
+`Unknowns.bend_focal_px`. They, and not k1 and k2, are what straight lines show and what is
+believed of lenses beforehand.
 """
 
 from __future__ import annotations
@@ -31,7 +34,7 @@ from shared.jets import Array, Jet, Number
 
 Name = tuple[str, str]
 
-CAMERA_PARTS = ("log_focal", "principal_x", "principal_y", "k1", "k2")
+CAMERA_PARTS = ("log_focal", "principal_x", "principal_y", "bend_1", "bend_2")
 POSE_PARTS = ("turn_x", "turn_y", "turn_z", "log_reach")
 
 
@@ -91,6 +94,8 @@ class Unknowns:
         ``cam_from_building`` that the turns start from.
     anchor_px : tuple of two float
         Where in the photo ``log_reach`` is told: a spot on the main wall.
+    bend_focal_px : float
+        Focal length that ``bend_1`` and ``bend_2`` refer to.
     fixed : mapping of name to float
         Numbers that are given.
     shapes : mapping of face to FaceShape
@@ -102,6 +107,7 @@ class Unknowns:
     photo: str
     rotation: Array
     anchor_px: tuple[float, float]
+    bend_focal_px: float
     fixed: Mapping[Name, float]
     shapes: Mapping[str, FaceShape]
 
@@ -146,7 +152,7 @@ class Unknowns:
         def part(what: str) -> Number:
             return self.number(self.photo, what, numbers)
 
-        log_focal, px, py, k1, k2 = map(part, CAMERA_PARTS)
+        log_focal, px, py, bend_1, bend_2 = map(part, CAMERA_PARTS)
         turn_x, turn_y, turn_z, log_reach = map(part, POSE_PARTS)
         focal = np.exp(log_focal)
         turned = self._rotation_to_first_order if isinstance(log_focal, Jet) else self._rotation
@@ -154,7 +160,9 @@ class Unknowns:
         anchor = ((self.anchor_px[0] - px) / focal, (self.anchor_px[1] - py) / focal, 1.0)
         inwards = -1.0 * building_from_cam_direction(rotation, anchor)[2]
         distance = np.exp(log_reach) * focal * inwards
-        return Camera(focal, (px, py), k1, k2), Pose(rotation, (0.0, 0.0, distance))
+        zoom2 = (focal * focal) * (1.0 / self.bend_focal_px**2)
+        camera = Camera(focal, (px, py), bend_1 * zoom2, bend_2 * (zoom2 * zoom2))
+        return camera, Pose(rotation, (0.0, 0.0, distance))
 
     def _rotation(self, log_focal: Number, px: Number, py: Number, turn: list[Number]) -> Array:
         """Rotation for other numbers than the present ones, in plain numbers.
