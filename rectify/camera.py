@@ -142,23 +142,28 @@ def undistorted_ab(a: Number, b: Number, k1: Number, k2: Number) -> tuple[Number
     if not isinstance(k1, Jet) and not np.any(k1) and not isinstance(k2, Jet) and not np.any(k2):
         return a, b
     s_d = a * a + b * b
-    s, c1, c2 = value_of(s_d), value_of(k1), value_of(k2)
-    g = np.ones(np.broadcast_shapes(s.shape, c1.shape, c2.shape))
-    for _ in range(12):
-        g2s = g * g * s
-        slope = 1.0 + 3.0 * c1 * g2s + 5.0 * c2 * g2s * g2s
-        step = (g * (1.0 + c1 * g2s + c2 * g2s * g2s) - 1.0) / np.where(slope > 0.02, slope, 0.02)
-        g = g - step
-        if np.all(np.abs(step) < 1e-13):
-            break
-    g2s = g * g * s
-    slope = 1.0 + 3.0 * c1 * g2s + 5.0 * c2 * g2s * g2s
-    missed = np.abs(g * (1.0 + c1 * g2s + c2 * g2s * g2s) - 1.0)
-    g = np.where((slope > 0.0) & (g > 0.0) & (missed < 1e-9), g, np.nan)
+    with np.errstate(all="ignore"):
+        g, slope = _shrinking_factor(value_of(s_d), value_of(k1), value_of(k2))
     g2s_any = s_d * (g * g)
     fold = g * (1.0 + k1 * g2s_any + k2 * g2s_any * g2s_any) - 1.0
     factor = g - fold / np.where(slope > 0.0, slope, np.nan)
     return a * factor, b * factor
+
+
+def _shrinking_factor(s: Array, k1: Array, k2: Array) -> tuple[Array, Array]:
+    """Factor g of `undistorted_ab` and the slope of its equation; NaN where there is none."""
+    g = np.ones(np.broadcast_shapes(s.shape, k1.shape, k2.shape))
+    for _ in range(15):
+        g2s = g * g * s
+        slope = 1.0 + 3.0 * k1 * g2s + 5.0 * k2 * g2s * g2s
+        step = (g * (1.0 + k1 * g2s + k2 * g2s * g2s) - 1.0) / np.where(slope > 0.02, slope, 0.02)
+        g = g - step
+        if np.all(np.abs(step) < 1e-10):
+            break
+    g2s = g * g * s
+    slope = 1.0 + 3.0 * k1 * g2s + 5.0 * k2 * g2s * g2s
+    missed = np.abs(g * (1.0 + k1 * g2s + k2 * g2s * g2s) - 1.0)
+    return np.where((slope > 0.0) & (g > 0.0) & (missed < 1e-9), g, np.nan), slope
 
 
 def ray_from_photo_px(camera: Camera, pose: Pose, x_px: Number, y_px: Number) -> Vector:

@@ -1,0 +1,101 @@
+"""Camera: focal length, lens, pixel to ray and back."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from rectify.camera import (
+    Camera,
+    focal_px_from_focal_35mm,
+    make_camera_prior,
+    photo_px_from_building_mm,
+    ray_from_photo_px,
+    undistorted_ab,
+)
+from rectify.frames import Pose
+from shared.jets import Jet
+from tests.support.scenes import SceneCamera, rotation_from_angles
+
+POSE = Pose(rotation_from_angles(25.0, 8.0, 3.0), (0.0, 0.0, 12_000.0))
+
+
+@pytest.mark.parametrize(
+    ("focal_35mm", "size", "focal_px"),
+    [(43.2666, (4000, 3000), 5000.0), (26.0, (4032, 3024), 3028.7), (50.0, (6000, 4000), 8333.3)],
+    ids=["normal lens spans its diagonal", "phone, 4:3", "3:2 agrees with the width rule"],
+)
+def test_focal_length_follows_the_diagonal(focal_35mm, size, focal_px):
+    assert focal_px_from_focal_35mm(focal_35mm, *size) == pytest.approx(focal_px, rel=2e-5)
+
+
+def test_prior_is_as_the_blueprint_has_it():
+    known = make_camera_prior(4000, 3000, 26.0)
+    assert (known.u_log_focal, known.u_principal_px, known.u_k1) == (0.03, 75.0, 0.01)
+    assert known.principal_px == (2000.0, 1500.0)
+    unknown = make_camera_prior(4000, 3000, None)
+    assert (unknown.u_log_focal, unknown.focal_known, unknown.u_k1) == (0.35, False, 0.05)
+
+
+def test_cropped_photo_loosens_focal_length_and_principal_point():
+    cropped = make_camera_prior(4000, 3000, 26.0, cropped=True)
+    assert (cropped.u_log_focal, cropped.u_principal_px) == (0.35, 1250.0)
+
+
+@pytest.mark.parametrize(("k1", "k2"), [(0.0, 0.0), (-0.1, 0.0), (0.1, 0.0), (-0.28, 0.07)])
+def test_pixel_to_ray_to_pixel_comes_back_to_the_corners(k1, k2):
+    # -0.28 folds at s = 1 / 0.84 without k2; the corner of this photo has s = 0.64
+    camera = Camera(3125.0, (2010.0, 1490.0), k1, k2)
+    x, y = (g.ravel() for g in np.meshgrid(np.linspace(0, 4000, 9), np.linspace(0, 3000, 7)))
+    ray = ray_from_photo_px(camera, POSE, x, y)
+    far = tuple(c + 7_500.0 * d for c, d in zip(POSE.centre_mm, ray, strict=True))
+    back = photo_px_from_building_mm(camera, POSE, far)
+    assert_allclose(back, (x, y), atol=1e-7)
+
+
+def test_projection_agrees_with_an_independent_camera():
+    scene = SceneCamera(
+        3000.0, yaw_deg=25.0, pitch_deg=8.0, roll_deg=3.0, centre_mm=(0, 0, 12_000.0),
+        principal_shift_px=(12.0, -9.0), k1=-0.05, k2=0.01,
+    )  # fmt: skip
+    points = np.random.default_rng(2).uniform(-3000, 3000, (20, 3))
+    camera = Camera(3000.0, (2012.0, 1491.0), -0.05, 0.01)
+    ours = photo_px_from_building_mm(camera, POSE, tuple(points.T))
+    assert_allclose(np.stack(ours, axis=-1), scene.project(points), atol=1e-9)
+
+
+def test_lens_past_its_fold_gives_nan_and_spares_the_rest():
+    # r (1 + k1 r^2) is greatest at r = 1 / sqrt(-3 k1), where it is 2/3 of that
+    k1 = -0.3
+    turn = 1.0 / math.sqrt(-3.0 * k1)
+    a, _ = undistorted_ab(np.array([0.1, 0.66 * turn, 0.67 * turn]), np.zeros(3), k1, 0.0)
+    assert np.isfinite(a).tolist() == [True, True, False]
+
+
+def test_point_past_the_fold_is_not_projected_back_inside():
+    pose = Pose(np.diag([1.0, -1.0, -1.0]), (0.0, 0.0, 1000.0))
+    camera = Camera(1000.0, (0.0, 0.0), -0.3)
+    x, _ = photo_px_from_building_mm(camera, pose, (np.array([500.0, 2000.0]), 0.0, 0.0))
+    assert np.isfinite(x).tolist() == [True, False]
+
+
+@given(st.floats(-0.6, 0.6), st.floats(-0.45, 0.45), st.floats(-0.25, 0.25), st.floats(-0.05, 0.05))
+def test_undistorting_undoes_the_radial_terms(a, b, k1, k2):
+    s = a * a + b * b
+    grows = 1 + k1 * s + k2 * s * s
+    a_back, b_back = undistorted_ab(np.float64(a * grows), np.float64(b * grows), k1, k2)
+    assert_allclose((a_back, b_back), (a, b), atol=1e-10)
+
+
+def test_derivatives_of_the_lens_are_those_of_differences():
+    at = np.array([0.4, -0.3, -0.1, 0.02])
+    unit = np.eye(4)
+    out = undistorted_ab(*(Jet(at[i], unit[i]) for i in range(4)))
+    h = 1e-6
+    for i in range(4):
+        high, low = (undistorted_ab(*(at + sign * h * unit[i])) for sign in (1, -1))
+        for j in range(2):
+            assert out[j].gradient[i] == pytest.approx((high[j] - low[j]) / (2 * h), abs=1e-8)

@@ -1,0 +1,88 @@
+"""Projection: arrays of chart points to pixels and back."""
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from rectify.camera import Camera
+from rectify.frames import Pose
+from rectify.projection import View, chart_mm_from_photo_px, photo_px_from_chart_mm
+from rectify.surfaces import Round, make_wall
+from tests.support.scenes import SceneCamera, rotation_from_angles
+
+FACING = View(
+    Camera(1000.0, (2000.0, 1500.0)), Pose(np.diag([1.0, -1, -1]), (0, 0, 5000.0)), make_wall()
+)
+OBLIQUE = View(
+    Camera(3000.0, (2000.0, 1500.0), -0.03),
+    Pose(rotation_from_angles(40, 12, 2), (0.0, 0.0, 9000.0)),
+    make_wall(),
+)
+
+
+@pytest.mark.parametrize(
+    ("uv", "pixel"),
+    [((0, 0), (2000, 1500)), ((1000, 0), (2200, 1500)), ((0, 1000), (2000, 1300))],
+    ids=["foot of the camera", "a metre right", "a metre up is less y"],
+)
+def test_square_view_is_proportion(uv, pixel):
+    assert photo_px_from_chart_mm(uv, FACING).tolist() == list(pixel)
+    assert_allclose(chart_mm_from_photo_px(pixel, FACING), uv, atol=1e-9)
+
+
+@pytest.mark.parametrize("shape", [(2,), (5, 2), (3, 4, 2), (0, 2)])
+def test_shape_in_is_shape_out(shape):
+    assert photo_px_from_chart_mm(np.zeros(shape), FACING).shape == shape
+    assert chart_mm_from_photo_px(np.full(shape, 1200.0), FACING).shape == shape
+
+
+@pytest.mark.parametrize("points", [0.0, [1.0, 2.0, 3.0], np.zeros((2, 3))])
+def test_points_that_are_no_pairs_are_refused(points):
+    with pytest.raises(ValueError, match="last axis must be 2"):
+        photo_px_from_chart_mm(points, FACING)
+    with pytest.raises(ValueError, match="last axis must be 2"):
+        chart_mm_from_photo_px(points, FACING)
+
+
+def test_whole_photo_comes_back_through_an_oblique_wall():
+    x, y = np.meshgrid(np.linspace(0, 4000, 9), np.linspace(0, 3000, 7))
+    pixels = np.stack([x, y], axis=-1)
+    chart = chart_mm_from_photo_px(pixels, OBLIQUE)
+    assert np.isfinite(chart).all()
+    assert_allclose(photo_px_from_chart_mm(chart, OBLIQUE), pixels, atol=1e-6)
+
+
+def test_wall_beyond_its_horizon_gives_nan_in_those_rows_only():
+    view = View(
+        Camera(3000.0, (2000.0, 1500.0)),
+        Pose(rotation_from_angles(70, 0, 0), (0.0, 0.0, 9000.0)),
+        make_wall(),
+    )
+    # the horizon of the wall stands f tan(20 deg) right of the middle, at x = 3092
+    chart = chart_mm_from_photo_px([[3000.0, 1500.0], [3200.0, 1500.0]], view)
+    assert np.isfinite(chart).all(axis=1).tolist() == [True, False]
+
+
+def test_point_behind_the_camera_gives_nan():
+    view = View(
+        Camera(3000.0, (2000.0, 1500.0)),
+        Pose(rotation_from_angles(60, 0, 0), (0.0, 0.0, 9000.0)),
+        make_wall(),
+    )
+    pixels = photo_px_from_chart_mm([[10_000.0, 0.0], [-40_000.0, 0.0]], view)
+    assert np.isfinite(pixels).all(axis=1).tolist() == [True, False]
+
+
+def test_set_back_agrees_with_an_independent_camera():
+    scene = SceneCamera(3000.0, yaw_deg=40, pitch_deg=12, roll_deg=2, centre_mm=(0, 0, 9000.0),
+                        k1=-0.03)  # fmt: skip
+    uv = np.array([[500.0, 800.0], [2500.0, -400.0]])
+    assert_allclose(
+        photo_px_from_chart_mm(uv, OBLIQUE, 150.0), scene.project_wall(uv, 150.0), atol=1e-9
+    )
+
+
+def test_tower_comes_back_over_its_visible_front():
+    view = View(OBLIQUE.camera, OBLIQUE.pose, Round(5000.0, -2000.0, 2500.0))
+    uv = np.stack(np.meshgrid(np.linspace(-3000, 1000, 5), np.linspace(-500, 2500, 4)), axis=-1)
+    assert_allclose(chart_mm_from_photo_px(photo_px_from_chart_mm(uv, view), view), uv, atol=1e-6)

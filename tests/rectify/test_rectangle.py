@@ -1,0 +1,71 @@
+"""Four picks as an upright rectangle: ordered, or refused with the reason."""
+
+from itertools import permutations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from rectify.rectangle import rectangle_order
+from shared.errors import DegenerateError
+from shared.survey import Pick
+
+CORNERS = [(100, 80), (400, 60), (430, 300), (90, 280)]
+
+
+def picks(points):
+    return [Pick(x=float(x), y=float(y)) for x, y in points]
+
+
+@pytest.mark.parametrize("start", range(4))
+@pytest.mark.parametrize("way", [1, -1], ids=["clockwise", "anticlockwise"])
+def test_any_start_either_way_gives_the_same_corners(start, way):
+    turned = [CORNERS[(start + way * i) % 4] for i in range(4)]
+    order = rectangle_order(picks(turned), "the frame")
+    assert [turned[i] for i in order] == CORNERS
+
+
+@pytest.mark.parametrize("angle", [-35, -10, 10, 35])
+def test_rolled_camera_keeps_the_corners(angle):
+    turn = complex(1, 0) * (complex(0, 1) ** (angle / 90))
+    points = [(complex(x, y) - 250 - 180j) * turn for x, y in CORNERS]
+    points = [(z.real + 500, z.imag + 500) for z in points]
+    assert rectangle_order(picks(points), "the frame") == (0, 1, 2, 3)
+
+
+REFUSED = [
+    ("repeated", [(0, 0), (100, 0), (100, 0.2), (0, 100)], "the same pick"),
+    ("crossed", [(0, 0), (100, 100), (100, 0), (0, 100)], "cross over"),
+    ("crossed the other way", [(0, 0), (100, 0), (0, 100), (100, 100)], "cross over"),
+    ("one inside", [(0, 0), (100, 0), (30, 30), (0, 100)], "inside the other three"),
+    ("three in a line", [(0, 0), (50, 0.5), (100, 0), (0, 100)], "straight line"),
+    ("all in a line", [(0, 0), (50, 50), (100, 100), (150, 150)], "straight line"),
+    ("tiny", [(0, 0), (7, 0), (7, 100), (0, 100)], "tiny"),
+]
+
+
+@pytest.mark.parametrize(("points", "says"), [r[1:] for r in REFUSED], ids=[r[0] for r in REFUSED])
+def test_what_cannot_be_a_rectangle_is_refused_by_name(points, says):
+    with pytest.raises(DegenerateError, match=says) as caught:
+        rectangle_order(picks(points), "the frame of face 'front'")
+    assert "frame of face 'front'" in caught.value.message
+    assert caught.value.hint
+    assert caught.value.details["picks"] == [list(map(float, p)) for p in points]
+
+
+def test_only_eight_of_all_orders_go_round_the_rectangle():
+    sound = 0
+    for points in permutations(CORNERS):
+        try:
+            order = rectangle_order(picks(points), "the frame")
+        except DegenerateError:
+            continue
+        sound += 1
+        assert [points[i] for i in order] == CORNERS
+    assert sound == 8
+
+
+@given(st.floats(-300, 300), st.floats(-300, 300), st.floats(0.5, 30.0))
+def test_moving_and_enlarging_changes_nothing(dx, dy, factor):
+    points = [(x * factor + dx, y * factor + dy) for x, y in CORNERS]
+    assert rectangle_order(picks(points), "the frame") == (0, 1, 2, 3)

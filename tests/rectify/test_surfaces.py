@@ -1,0 +1,94 @@
+"""Surfaces: where rays meet walls and towers."""
+
+import math
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from rectify.surfaces import Round, make_wall
+
+EYE = (0.0, 0.0, 10_000.0)
+
+
+def test_ray_straight_ahead_meets_the_wall_at_the_foot_of_the_camera():
+    u, v, t = make_wall().chart_mm_from_ray(EYE, (0.0, 0.0, -1.0))
+    assert (float(u), float(v), float(t)) == (0.0, 0.0, 10_000.0)
+
+
+@pytest.mark.parametrize(
+    ("ray", "set_back_mm", "uv"),
+    [
+        ((0.1, 0.2, -1.0), 0.0, (1000.0, 2000.0)),
+        ((0.1, 0.2, -1.0), 1000.0, (1100.0, 2200.0)),
+        ((0.1, 0.2, -1.0), -5000.0, (500.0, 1000.0)),
+    ],
+    ids=["on the wall", "behind it", "before it"],
+)
+def test_set_back_moves_the_meeting_point_along_the_ray(ray, set_back_mm, uv):
+    u, v, _ = make_wall().chart_mm_from_ray(EYE, ray, set_back_mm)
+    assert_allclose((u, v), uv)
+
+
+def test_ray_away_from_the_wall_gives_nan():
+    u, v, _ = make_wall().chart_mm_from_ray(EYE, (0.0, np.array([0.0, 1.0]), np.array([1.0, 1e-9])))
+    assert np.isnan(u).all()
+    assert np.isnan(v).all()
+
+
+def test_wing_at_right_angles_faces_along_the_wall():
+    wing = make_wall(3000.0, 0.0, math.pi / 2)
+    assert_allclose(wing.outward, (-1.0, 0.0, 0.0), atol=1e-15)
+    # u grows from the hinge out of the main wall
+    assert_allclose(wing.building_mm_from_chart(500.0, 200.0), (3000.0, 200.0, 500.0), atol=1e-12)
+
+
+@pytest.mark.parametrize("heading", [-1.2, -0.3, 0.0, 0.7, 1.3])
+def test_point_of_a_wall_comes_back_from_its_ray(heading):
+    wall = make_wall(400.0, -300.0, heading)
+    at = wall.building_mm_from_chart(250.0, 1800.0, 90.0)
+    ray = tuple(a - c for a, c in zip(at, EYE, strict=True))
+    u, v, t = wall.chart_mm_from_ray(EYE, ray, 90.0)
+    assert_allclose((u, v, t), (250.0, 1800.0, 1.0), atol=1e-9)
+
+
+def test_tower_seen_square_on_is_met_at_its_front():
+    tower = Round(0.0, -2000.0, 3000.0)
+    u, v, t = tower.chart_mm_from_ray(EYE, (0.0, 0.1, -1.0))
+    assert_allclose((u, v, t), (0.0, 900.0, 9000.0))
+
+
+def test_chart_of_a_tower_counts_arc_length():
+    at = Round(0.0, 0.0, 2000.0).building_mm_from_chart(2000.0 * math.pi / 2, 700.0)
+    assert_allclose(at, (2000.0, 700.0, 0.0), atol=1e-9)
+
+
+def test_point_of_a_tower_comes_back_from_its_ray_where_it_faces_the_camera():
+    tower = Round(500.0, -1000.0, 2500.0)
+    for u in (-2500.0, 0.0, 1800.0):
+        at = tower.building_mm_from_chart(u, 1200.0, 60.0)
+        ray = tuple(a - c for a, c in zip(at, EYE, strict=True))
+        back = tower.chart_mm_from_ray(EYE, ray, 60.0)
+        assert_allclose(back, (u, 1200.0, 1.0), atol=1e-6)
+
+
+def test_ray_beside_the_tower_gives_nan():
+    u, _, _ = Round(0.0, 0.0, 1000.0).chart_mm_from_ray(EYE, (np.array([0.0, 0.2]), 0.0, -1.0))
+    assert np.isfinite(u).tolist() == [True, False]
+
+
+def test_outline_touches_at_the_half_angle_of_the_blueprint():
+    """``sin a = r / D``: r 3 m, axis 15 m away."""
+    tower = Round(0.0, -5000.0, 3000.0)
+    tangent = math.tan(math.asin(3000.0 / 15_000.0))
+    for side in (-1.0, 1.0):
+        clearance = tower.clearance_mm(EYE, (side * tangent, 0.3, -1.0), side)
+        assert float(clearance) == pytest.approx(0.0, abs=1e-9)
+    # the apparent half width at the axis is 2.1 % more than the radius
+    assert 15_000.0 * tangent == pytest.approx(3061.9, abs=0.1)
+
+
+def test_clearance_has_a_sign():
+    tower = Round(0.0, 0.0, 1000.0)
+    assert tower.clearance_mm(EYE, (0.5, 0.0, -1.0), 1.0) > 0
+    assert tower.clearance_mm(EYE, (0.0, 0.0, -1.0), 1.0) == pytest.approx(-1000.0)
