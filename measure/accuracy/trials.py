@@ -163,8 +163,12 @@ def glass_for_wall(case: InventedCase, behind_mm: float = 100.0) -> InventedCase
     for measure in face.measures:
         u0, v0, u1, v1 = case.openings_mm[measure.id]
         corners = np.array([[u0, v1], [u1, v1], [u1, v0], [u0, v0]])
-        at = case.camera.photo_px(corners, behind_mm)
-        measures.append({"id": measure.id, "kind": "opening", "at": at.tolist()})
+        shift = case.camera.photo_px(corners, behind_mm) - case.camera.photo_px(corners)
+        at = [
+            [pick.x + float(dx), pick.y + float(dy), pick.u_px]
+            for pick, (dx, dy) in zip(measure.at, shift, strict=True)
+        ]
+        measures.append({"id": measure.id, "kind": "opening", "at": at})
     return replace(case, face={**case.face, "measures": measures})
 
 

