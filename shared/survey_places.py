@@ -19,7 +19,13 @@ _ITEM_WORDS = {
     "guides": "guide",
     "references": "reference",
     "measures": "measure",
+    "together": "group put together",
+    "apart": "group kept apart",
+    "completions": "completion",
+    "details": "detail",
 }
+#: Lists of names of openings, not of picks.
+_NAME_LISTS = ("of", "axis_of")
 _PICK_WORDS = ("its x", "its y", "its u_px")
 
 
@@ -106,6 +112,8 @@ def _child(node: Any, step: Step) -> Any:
 
 def _item_words(key: str, position: int, item: Any, items: Any) -> str:
     word = _ITEM_WORDS.get(key)
+    if key in _NAME_LISTS:
+        return f"name {position + 1}"
     if word is None:
         bare = not any(isinstance(one, (list, dict)) for one in items or ())
         if bare and position < len(_PICK_WORDS):

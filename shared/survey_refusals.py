@@ -38,6 +38,19 @@ _WANTED = {
     "model_attributes_type": "must be a group of keys in curly brackets",
     "finite_number": "must be a number",
 }
+_ITEMS = {
+    "photos": "photos",
+    "faces": "faces",
+    "measures": "measures",
+    "together": "groups",
+    "apart": "groups",
+    "completions": "completions",
+    "details": "details",
+    "of": "names",
+    "axis_of": "names",
+    "sides": "sides",
+    "transoms_mm": "heights",
+}
 _LIMITS = {
     "greater_than": ("must be more than {gt}", "gt"),
     "greater_than_equal": ("must be {ge} or more", "ge"),
@@ -147,7 +160,7 @@ def _word_number_of_items(
 ) -> str:
     least, most = allowed.get("minItems", 0), allowed.get("maxItems")
     found = context["actual_length"]
-    items = path[-1] if path[-1] in ("photos", "faces", "measures") else "picks"
+    items = _ITEMS.get(str(path[-1]), "picks")
     if least == most:
         wanted = f"exactly {least}"
     elif context.get("min_length") is not None:
