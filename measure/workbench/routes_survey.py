@@ -5,12 +5,12 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends
-from shared.survey_file import list_versions, read_version
 
 from measure.workbench.exports import list_exports
 from measure.workbench.payloads import DocumentOnly, Holding, LettingGo, Restoring, Saving
 from measure.workbench.shelf import OpenSurvey
 from measure.workbench.wiring import Bench, bench_of, survey_from_page
+from shared.survey_versions import read_versions
 
 router = APIRouter(prefix="/api/surveys/{key}", tags=["survey"])
 AtBench = Annotated[Bench, Depends(bench_of)]
@@ -77,19 +77,23 @@ def show_results(sent: DocumentOnly, opened: Opened) -> dict[str, Any]:
 
 
 @router.get("/versions")
-def show_versions(opened: Opened) -> dict[str, Any]:
-    """Earlier versions of the survey file, latest first."""
-    return {"versions": list_versions_of(opened)}
+def show_versions(opened: Opened, bench: AtBench) -> dict[str, Any]:
+    """Earlier versions of the survey file, newest first."""
+    now_s = bench.shelf.clock()
+    return {
+        "versions": [
+            {
+                "name": version.name,
+                "seconds_ago": max(0.0, now_s - version.saved.timestamp()),
+                "bytes": version.size_bytes,
+            }
+            for version in read_versions(opened.path)
+        ]
+    }
 
 
 @router.post("/versions")
-def restore_version(sent: Restoring, opened: Opened) -> dict[str, Any]:
-    """Go back to an earlier version; the present one is kept among the earlier ones."""
-    _, revision = opened.read()
-    opened.save(read_version(opened.path, sent.name), revision, sent.tab)
+def bring_back_version(sent: Restoring, opened: Opened) -> dict[str, Any]:
+    """Go back to an earlier version; the present one becomes a version in turn."""
+    opened.restore(sent.name, sent.tab)
     return tell_survey(opened)
-
-
-def list_versions_of(opened: OpenSurvey) -> list[dict[str, Any]]:
-    """Earlier versions as the page lists them."""
-    return [{"name": version.name} for version in list_versions(opened.path)]

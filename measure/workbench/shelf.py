@@ -19,15 +19,15 @@ from functools import partial
 from pathlib import Path
 from typing import Any
 
-from shared.survey_file import photo_path, read_survey, write_survey
-
 from measure.course_strip import read_courses_from_photo
 from measure.survey_job import SurveyJob
 from measure.workbench.answers import Answer, Answerer
 from measure.workbench.photo_shelf import Decoded, PhotoShelf
 from rectify.photo import PhotoHeader
 from shared.errors import FileError, SurveyFileError
+from shared.photo_paths import photo_path
 from shared.survey import Photo, Survey
+from shared.survey_file import read_survey, restore_version, write_survey
 
 #: A tab that has not been heard of for so long has gone.
 HOLD_S = 12.0
@@ -121,10 +121,7 @@ class OpenSurvey:
             If the file changed on disk since this page read it.
         """
         with self._lock:
-            if self._holder is not None and self._holder != tab:
-                raise HeldError(
-                    "This survey is being worked on in another tab, so nothing was saved here."
-                )
+            self._check_holder(tab)
             on_disk = revision_of(self.path)
             if on_disk != revision and on_disk != 0:
                 raise StaleError(
@@ -134,6 +131,26 @@ class OpenSurvey:
             write_survey(self.path, survey)
             return revision_of(self.path)
 
+    def restore(self, version: str, tab: str) -> None:
+        """Bring an earlier version back.
+
+        Raises
+        ------
+        HeldError
+            If another tab holds the survey.
+        SurveyFileError
+            If there is no such version.
+        """
+        with self._lock:
+            self._check_holder(tab)
+            restore_version(self.path, version)
+
+    def _check_holder(self, tab: str) -> None:
+        if self._holder is not None and self._holder != tab:
+            raise HeldError(
+                "This survey is being worked on in another tab, so nothing was saved here."
+            )
+
     def header(self, survey: Survey, photo: Photo) -> PhotoHeader:
         """What is known of a photo; read again only when the file changed.
 
@@ -141,7 +158,7 @@ class OpenSurvey:
         ------
         PhotoError, FieldError, SurveyFileError
         """
-        file = photo_path(self.path, photo)
+        file = photo_path(self.path, photo, confine=True)
         try:
             changed = file.stat().st_mtime_ns
         except OSError:
@@ -168,7 +185,7 @@ class OpenSurvey:
         """
         photo = SurveyJob(survey, self.path).photo(photo_id)
         self.header(survey, photo)
-        return self.photos.decoded(photo_path(self.path, photo))
+        return self.photos.decoded(photo_path(self.path, photo, confine=True))
 
     def answer(self, survey: Survey, *, quick: bool = False) -> Answer:
         """Results of a document; see :class:`measure.workbench.answers.Answerer`."""

@@ -20,7 +20,7 @@ export function makeActions(store, bench, saver, link) {
     store.set({
       place: "bench", survey: told.key, folder: told.folder, history: makeHistory(told.document), answer: null, problem: null,
       face, chosen: null, pick: null, run: null, exports: told.exports ?? [], offers: null, drawn: null, plusMinus: null, drawing: "off",
-      paperImage: null, saved: { state: "saved", message: "" }, open: null, walk: null, ...more,
+      paperImage: null, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
     });
     location.hash = `s/${told.key}`;
     await saver.claim();
@@ -94,6 +94,22 @@ export function makeActions(store, bench, saver, link) {
       const doc = (offers?.guides ?? []).reduce((/** @type {any} */ d, /** @type {any} */ g) => addGuide(d, face, g.kind, g.at), bench.doc());
       store.set({ offers: null });
       bench.edit("take lines", doc);
+    },
+
+    async listVersions() {
+      const { survey } = store.state;
+      const told = await askJson(`/api/surveys/${survey}/versions`).catch(() => ({ versions: [] }));
+      store.set({ versions: told.versions });
+    },
+    /** @param {string} name */
+    async goBackTo(name) {
+      const { survey } = store.state;
+      try {
+        const told = await askJson(`/api/surveys/${survey}/versions`, { name, tab: saver.tab });
+        saver.opened(told.document, told.revision);
+        bench.edit("go back to a version", told.document);
+        store.set({ versions: null });
+      } catch (problem) { store.set({ problem: { message: /** @type {Error} */ (problem).message, hint: /** @type {any} */ (problem).hint ?? "", where: "versions" } }); }
     },
 
     /** @param {string} format */

@@ -32,7 +32,7 @@ import { mountPair } from "./views/pair.js";
 const kept = JSON.parse(localStorage.getItem("storeyrod") ?? "{}");
 const store = makeStore({
   place: "opening", start: null, survey: null, folder: "", history: null, saved: { state: "saved", message: "" }, answer: null, problem: null,
-  face: "", chosen: null, pick: null, run: null, layout: "both", drawing: "off", map: false, open: null, side: "sizes", walk: null,
+  face: "", chosen: null, pick: null, run: null, layout: "both", drawing: "off", map: false, open: null, side: "sizes", versions: null, walk: null,
   unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], offers: null, plusMinus: null, drawn: null,
   paperImage: null, drawingHow: { paper: "A4", landscape: true, hidden: [] },
 });
@@ -49,6 +49,7 @@ store.on((s) => [s.theme], (s) => {
   else document.documentElement.dataset.theme = s.theme;
 });
 store.on((s) => [s.theme, s.unit, s.letters], (s) => localStorage.setItem("storeyrod", JSON.stringify({ theme: s.theme, unit: s.unit, letters: s.letters })));
+store.on((s) => [s.history && bench.doc(), s.side], () => store.set({ versions: null }));
 store.on((s) => [s.place], (s) => { /** @type {HTMLElement} */ (document.getElementById("page")).dataset.place = s.place; });
 store.on((s) => [s.history && bench.doc()?.title, s.place], (s) => { document.title = s.place === "bench" ? `${bench.doc()?.title || "Survey"} · storeyrod` : "storeyrod"; });
 

@@ -22,7 +22,12 @@
  * @property {"off" | "over" | "alone"} drawing
  * @property {boolean} map
  * @property {string | null} open line of the job that is open
- * @property {"sizes" | "keys"} side what the right margin shows
+ * @property {"sizes" | "keys" | "versions"} side what the right margin shows
+ * @property {any[] | null} versions earlier versions of the file; null: not looked up
+ * @property {any} plusMinus spots of the ± map
+ * @property {any} drawn the elevation over the wall
+ * @property {string | null} paperImage the elevation on paper
+ * @property {any} drawingHow paper, layers, and what is said of them
  * @property {number | null} walk step of the walk along the demo
  * @property {import("./format.js").Unit} unit
  * @property {"auto" | "light" | "dark"} theme

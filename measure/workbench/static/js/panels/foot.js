@@ -27,7 +27,7 @@ export function mountFoot({ store, bench }) {
     // A drag changes the sentence many times a second; a screen reader hears it when it rests.
     says.setAttribute("aria-busy", "true");
     clearTimeout(spoken);
-    spoken = setTimeout(() => says.setAttribute("aria-busy", "false"), 700);
+    if (trust) spoken = setTimeout(() => says.setAttribute("aria-busy", "false"), 700);
     says.replaceChildren(sign, h("p", {}, lead ? h("strong", {}, lead) : "", lead ? " " : "", advice || (trust ? "" : "Working it out …")));
   });
 

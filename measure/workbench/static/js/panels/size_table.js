@@ -7,15 +7,17 @@ import { MEASURES } from "../kinds.js";
 import { rowsOf } from "../measure_rows.js";
 import { keysList } from "./keys_list.js";
 import { sizeDetail } from "./size_detail.js";
+import { versionsList } from "./versions_list.js";
 
 /** @param {import("../main.js").Context} context */
 export function mountSizes(context) {
   const { store, bench, sheets } = context;
   const el = /** @type {HTMLElement} */ (document.getElementById("sizes"));
 
-  store.on((s) => [s.place, s.side, s.answer, s.chosen, s.face, s.unit, s.run?.kind, s.history && bench.doc(), s.letters, s.saved.state], (s) => {
+  store.on((s) => [s.place, s.side, s.answer, s.chosen, s.face, s.unit, s.run?.kind, s.history && bench.doc(), s.letters, s.saved.state, s.versions], (s) => {
     if (s.place !== "bench") { fill(el); return; }
     if (s.side === "keys") { el.setAttribute("aria-label", "Help"); fill(el, ...keysList(context)); return; }
+    if (s.side === "versions") { el.setAttribute("aria-label", "Earlier versions"); fill(el, ...versionsList(context)); return; }
     el.setAttribute("aria-label", "Measures");
     const face = bench.doc()?.faces.find((/** @type {any} */ f) => f.id === s.face);
     const rows = rowsOf(face, s.answer?.results?.faces?.[s.face], s.unit, s.answer?.page?.scale_denominator ?? 1);

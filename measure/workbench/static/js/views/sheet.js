@@ -65,6 +65,8 @@ export function makeSheet({ kind, name, limits, whole, url, scales, viewed }) {
       queued = 0;
       if (size.width < 2) return;
       picture.show(view, size);
+      // for tests and for whoever inspects the page: scale and shift of this view
+      pane.dataset.view = `${view.scale} ${view.dx} ${view.dy}`;
       if (picture.empty && limits() && waiting.hidden) {
         clearTimeout(late);
         late = setTimeout(() => { if (picture.empty && limits()) { waiting.replaceChildren(`Preparing the ${name.toLowerCase()} …`); waiting.hidden = false; } }, 300);
