@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -10,8 +9,8 @@ import numpy as np
 
 from rectify.adjusted import Adjusted, Conditions
 from rectify.camera import CameraPrior, make_camera_prior
-from rectify.face_starts import enter_surface, face_shapes, gives_size, start_faces
-from rectify.first_guess import bearings, first_rotation
+from rectify.face_starts import enter_surface, face_shapes, gives_size
+from rectify.first_state import lay_out_unknowns, make_first_state
 from rectify.focal_spread import Solve
 from rectify.least_squares import solve_conditions
 from rectify.observations import Sheet, add_face, add_openings
@@ -19,13 +18,10 @@ from rectify.residuals import Look, make_conditions, merged
 from rectify.sighting import Sightings, make_rays
 from rectify.snooping import Finding, contradicted, log_chance
 from rectify.solution import PhotoFacts, Solution
-from rectify.unknowns import CAMERA_PARTS, POSE_PARTS, FaceShape, Name, Unknowns
-from shared.errors import GeometryError, NotConvergedError, UnderdeterminedError
+from rectify.unknowns import FaceShape, Name, Unknowns
+from shared.errors import GeometryError, NotConvergedError
 from shared.jets import Array
 from shared.survey import Face
-
-#: Millimetres on the wall for each pixel before anything of known size is looked at.
-START_REACH_MM = 3.0
 
 #: A lens that bends this many times more than phones do is not a corrected one.
 K1_SURPRISE = 2.5
@@ -123,7 +119,7 @@ class _Job:
         bends = prior.u_k2 > 0.0
         sheet, names, fixed = _gather(self.photo, self.faces, self.shapes, left_out, bends)
         if state is None:
-            state = _start(self.photo.id, prior, sheet, self.faces, names, fixed, self.shapes)
+            state = make_first_state(sheet, prior, self.faces, names, fixed, self.shapes)
         solve = _solver(self.photo.id, sheet)
         try:
             adjusted = solve(state.relaid(names, fixed), _prior_weight(self.photo.id, prior, names))
@@ -167,7 +163,7 @@ def _gather(
     for face in faces:
         add_face(sheet, face)
     has_size = bool(sheet.sizes) or any(gives_size(face) for face in faces)
-    names, fixed = _names(photo.id, shapes, has_size, bends)
+    names, fixed = lay_out_unknowns(photo.id, shapes, has_size, bends)
     for face in faces:
         enter_surface(sheet, face, names)
     add_openings(sheet, faces, left_out)
@@ -188,82 +184,6 @@ def _contradicted_openings(sheet: Sheet, findings: Sequence[Finding]) -> set[tup
             break
         out |= items
     return out
-
-
-def _names(
-    photo: str, shapes: dict[str, FaceShape], has_size: bool, bends: bool
-) -> tuple[tuple[Name, ...], dict[Name, float]]:
-    """Lay out the unknowns.
-
-    Where nothing of known size is picked the reach of the camera is given: shapes then come
-    out, sizes do not. The second radial term is zero unless the lens bends.
-    """
-    fixed: dict[Name, float] = {} if bends else {(photo, "bend_2"): 0.0}
-    if not has_size:
-        fixed[photo, "log_reach"] = math.log(START_REACH_MM)
-    names = [(photo, part) for part in (*CAMERA_PARTS, *POSE_PARTS) if (photo, part) not in fixed]
-    for face, shape in shapes.items():
-        names += [(face, part) for part in shape.parts]
-    return tuple(names), fixed
-
-
-def _start(
-    photo: str,
-    prior: CameraPrior,
-    sheet: Sheet,
-    faces: Sequence[Face],
-    names: tuple[Name, ...],
-    fixed: dict[Name, float],
-    shapes: dict[str, FaceShape],
-) -> Unknowns:
-    main = next(face for face, shape in shapes.items() if shape.kind == "main")
-    rays = bearings(np.array(sheet.picks_px), prior)
-    rotation = first_rotation(main, sheet.lines, rays)
-    values = np.zeros(len(names))
-    known = {
-        (photo, "log_focal"): math.log(prior.focal_px),
-        (photo, "principal_x"): prior.principal_px[0],
-        (photo, "principal_y"): prior.principal_px[1],
-        (photo, "log_reach"): math.log(START_REACH_MM),
-    }
-    for name, value in known.items():
-        if name in names:
-            values[names.index(name)] = value
-    frame_px = [sheet.picks_px[at] for at in sheet.frames.get(main, range(len(sheet.picks_px)))]
-    x, y = np.mean(frame_px, axis=0)
-    anchor = (float(x), float(y))
-    state = Unknowns(
-        names, values, values.copy(), photo, rotation, anchor, prior.focal_px, fixed, shapes
-    )
-    state = start_faces(state, sheet, faces, rays)
-    return _scaled_to_sizes(state, sheet)
-
-
-def _scaled_to_sizes(state: Unknowns, sheet: Sheet) -> Unknowns:
-    """Multiply all lengths of the start so that the first known length comes out right."""
-    lengths = sheet.lengths
-    if not lengths:
-        return state
-    main_first = sorted(lengths, key=lambda item: state.shapes[item[0]].kind != "main")
-    _, first, second, weight, known_mm = main_first[0]
-    rays = make_rays(state, np.array(sheet.picks_px))
-    chart = Sightings(sheet.sights).on_faces(state, rays).chart
-    seen_mm = float(np.linalg.norm((chart[first] - chart[second]) * weight))
-    if not (math.isfinite(seen_mm) and seen_mm > 0.0):
-        raise UnderdeterminedError(
-            f"A known size of face '{main_first[0][0]}' looks past that face.",
-            hint="Check its two picks.",
-            details={"face": main_first[0][0]},
-        )
-    lengths_of = ("set_back", "hinge_u", "axis_x", "axis_set_back", "radius")
-    factor = known_mm / seen_mm
-    values = state.values.copy()
-    for i, (_, what) in enumerate(state.names):
-        if what in lengths_of:
-            values[i] *= factor
-        elif what == "log_reach":
-            values[i] += math.log(factor)
-    return replace(state, values=values)
 
 
 def _prior_weight(photo: str, prior: CameraPrior, names: tuple[Name, ...]) -> Array:

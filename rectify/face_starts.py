@@ -115,8 +115,13 @@ def _enter_round(sheet: Sheet, face: str, surface: RoundSurface, names: tuple[Na
             sheet.kinds.append(GivenUnknown(names.index((face, what)), scalar))
 
 
-def start_faces(state: Unknowns, sheet: Sheet, faces: Sequence[Face], rays_cam: Array) -> Unknowns:
-    """Give every face beside the main wall a first place, in the start's own scale."""
+def start_faces(
+    state: Unknowns, sheet: Sheet, faces: Sequence[Face], rays_cam: Array, *, in_mm: bool
+) -> Unknowns:
+    """Give every face beside the main wall a first place, in the start's own scale.
+
+    `in_mm` says that this scale is millimetres already, so that sizes given may be used.
+    """
     rays = rays_cam @ state.rotation
     values = state.values.copy()
     _, pose = state.camera(list(values))
@@ -131,7 +136,7 @@ def start_faces(state: Unknowns, sheet: Sheet, faces: Sequence[Face], rays_cam: 
             values[state.index(face.id, "hinge_u")] = float(np.nanmean(value_of(u)))
             values[state.index(face.id, "heading")] = _heading(face.id, sheet, rays)
         elif shape.kind == "round" and isinstance(face.surface, RoundSurface):
-            start = _round_start(face.id, face.surface, sheet, rays, distance)
+            start = _round_start(face.id, face.surface, sheet, rays, distance, in_mm)
             for what, value in zip(shape.parts, start, strict=True):
                 values[state.index(face.id, what)] = value
         state = replace(state, values=values.copy())
@@ -162,7 +167,7 @@ def _heading(face: str, sheet: Sheet, rays: Array) -> float:
 
 
 def _round_start(
-    face: str, surface: RoundSurface, sheet: Sheet, rays: Array, distance: float
+    face: str, surface: RoundSurface, sheet: Sheet, rays: Array, distance: float, in_mm: bool
 ) -> tuple[float, float, float]:
     """Axis x, axis set-back and radius of a tower, by trying places along the wall."""
 
@@ -178,11 +183,16 @@ def _round_start(
             details={"face": face},
             unobservable=("radius",),
         )
-    back = distance * np.array([-0.3, -0.1, 0.0, 0.1, 0.2, 0.35])[:, None, None]
+    given_back = surface.axis_set_back_mm if in_mm else None
+    given_radius = surface.radius_mm if in_mm else None
+    backs = distance * np.array([-0.3, -0.1, 0.0, 0.1, 0.2, 0.35])
+    back = (backs if given_back is None else np.array([given_back]))[:, None, None]
     x = distance * np.linspace(-2.5, 2.5, 101)[None, :, None]
-    r = distance * np.geomspace(0.01, 0.6, 40)[None, None, :]
+    radii = distance * np.geomspace(0.01, 0.6, 40)
+    r = (radii if given_radius is None else np.array([given_radius]))[None, None, :]
     tower = Round(x, -back, r)
-    misfit = np.zeros(np.broadcast_shapes(back.shape, x.shape, r.shape))
+    # where several places fit alike, the one nearest to the wall
+    misfit = 1e-4 * back**2 + 0.0 * (x + r)
     for edge, side in ((left, -1.0), (right, 1.0)):
         for ray in edge:
             misfit = misfit + tower.clearance_mm((0.0, 0.0, distance), tuple(ray), side) ** 2

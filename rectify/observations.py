@@ -69,6 +69,10 @@ class LineObserved:
     picks: tuple[int, ...]
 
 
+#: Face, two sightings, which axes count, and the length, for the first guess of the scale.
+KnownChartLength = tuple[str, int, int, Array, float]
+
+
 @dataclass
 class Sheet:
     """Observations of one photo while they are being gathered.
@@ -88,7 +92,7 @@ class Sheet:
     sizes: list[KnownSize] = field(default_factory=list)
     kinds: list[Kind] = field(default_factory=list)
     lines: list[LineObserved] = field(default_factory=list)
-    lengths: list[tuple[str, int, int, Array, float]] = field(default_factory=list)
+    lengths: list[KnownChartLength] = field(default_factory=list)
     frames: dict[str, tuple[int, int, int, int]] = field(default_factory=dict)
     openings: dict[tuple[str, str], tuple[int, int, int, int]] = field(default_factory=dict)
 
