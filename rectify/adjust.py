@@ -174,13 +174,14 @@ def _contradicted_openings(sheet: Sheet, findings: Sequence[Finding]) -> set[tup
     """Openings that come first among what the rest contradicts.
 
     They are asked to help hold the camera and may be left out; once something else comes
-    first, a frame's corner or a known size, nothing may: the user must look at it.
+    first or may as well be wrong, a frame's corner or a known size, nothing may: the user
+    must look at it.
     """
     out: set[tuple[str, str]] = set()
     for finding in findings:
-        picks = {i // 2 for i in finding.candidate if i // 2 < len(sheet.roles)}
-        items = {(role.face, role.item) for i in picks for role in sheet.roles[i]}
-        if not items or not items <= sheet.openings.keys():
+        items = sheet.items_of(finding.candidate)
+        blamed = items.union(*(sheet.items_of(rival) for rival in finding.rivals))
+        if not items or not blamed <= sheet.openings.keys():
             break
         out |= items
     return out

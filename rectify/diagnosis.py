@@ -7,11 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rectify.observations import Role
+from rectify.observations import Role, Sheet
+from rectify.snooping import Finding
 from rectify.solution import Solution
-
-#: Two known sizes whose standardised residuals differ by less contradict each other alone.
-SAME_W = 0.97
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,30 +51,21 @@ def find_suspects(solution: Solution) -> list[Suspect]:
     Each is looked for with those before it set aside (`rectify.snooping`), so that one wrong
     pick does not make its neighbours suspect.
     """
-    sheet = solution.sheet
-    count = 2 * len(sheet.picks_px)
+    count = 2 * len(solution.sheet.picks_px)
     found: list[Suspect] = []
     for finding in solution.findings:
-        at = finding.candidate[0]
-        w = math.sqrt(finding.statistic)
-        if at >= count:
-            found.append(_size_suspect(solution, at - count, w, float(finding.off[0])))
+        if finding.candidate[0] >= count:
+            found.append(_size_suspect(solution.sheet, finding))
         elif len(finding.candidate) == 2:
-            off_px = float(np.hypot(*finding.off))
-            found.append(_pick_suspect(sheet.roles[at // 2][0], sheet.picks_px[at // 2], off_px, w))
+            found.append(_pick_suspect(solution.sheet, finding))
     return found
 
 
-def _size_suspect(solution: Solution, which: int, w: float, off_mm: float) -> Suspect:
-    sheet, adjusted = solution.sheet, solution.adjusted
-    size, start = sheet.sizes[which], 2 * len(sheet.picks_px)
-    mine = abs(adjusted.w_values[start + which])
-    rivals = [
-        other
-        for i, other in enumerate(sheet.sizes)
-        if i != which and abs(adjusted.w_values[start + i]) > SAME_W * mine
-    ]
-    fits_mm = size.value_mm - off_mm
+def _size_suspect(sheet: Sheet, finding: Finding) -> Suspect:
+    start = 2 * len(sheet.picks_px)
+    size = sheet.sizes[finding.candidate[0] - start]
+    fits_mm = size.value_mm - float(finding.off[0])
+    rivals = [sheet.sizes[rival[0] - start] for rival in finding.rivals if rival[0] >= start]
     name = f"{_upper(size.label)} of face '{size.face}'"
     if rivals:
         sentence = (
@@ -87,18 +76,28 @@ def _size_suspect(solution: Solution, which: int, w: float, off_mm: float) -> Su
     else:
         sentence = (
             f"{name} disagrees with the rest: it is given as {size.value_mm:.4g} mm, the others "
-            f"make it {fits_mm:.4g} mm."
+            f"make it {fits_mm:.4g} mm. Check the size and its picks."
         )
-    return Suspect(size.face, size.label, "", w, None, sentence)
+    return Suspect(size.face, size.label, "", math.sqrt(finding.statistic), None, sentence)
 
 
-def _pick_suspect(role: Role, pick: tuple[float, float], off_px: float, w: float) -> Suspect:
-    where = f"{role.part} of {role.item}" if role.part else role.item
-    sentence = (
-        f"{_upper(where)} of face '{role.face}' sits {off_px:.1f} px from where the other picks "
-        "put it: check it."
-    )
-    return Suspect(role.face, role.item, role.part, w, pick, sentence)
+def _pick_suspect(sheet: Sheet, finding: Finding) -> Suspect:
+    pick = finding.candidate[0] // 2
+    role = sheet.roles[pick][0]
+    off_px = float(np.hypot(*finding.off))
+    rivals = [rival[0] // 2 for rival in finding.rivals if len(rival) == 2]
+    told = f"{_upper(_where(role))} of face '{role.face}' sits {off_px:.1f} px from where the "
+    if rivals:
+        others = " or ".join(_where(sheet.roles[rival][0]) for rival in rivals[:2])
+        sentence = f"{told}other picks put it, unless {others} is as wrong: check them."
+    else:
+        sentence = f"{told}other picks put it: check it."
+    w = math.sqrt(finding.statistic)
+    return Suspect(role.face, role.item, role.part, w, sheet.picks_px[pick], sentence)
+
+
+def _where(role: Role) -> str:
+    return f"{role.part} of {role.item}" if role.part else role.item
 
 
 def _upper(text: str) -> str:

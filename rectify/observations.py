@@ -129,6 +129,19 @@ class Sheet:
         openings = [tuple(2 * i + k for i in index for k in (0, 1)) for index in corners]
         return picks + sizes + openings
 
+    def items_of(self, observations: Sequence[int]) -> set[tuple[str, str]]:
+        """``(face, item)`` of all that some observations serve."""
+        count = len(self.picks_px)
+        out = {
+            (self.sizes[i - 2 * count].face, self.sizes[i - 2 * count].label)
+            for i in observations
+            if i >= 2 * count
+        }
+        for i in observations:
+            if i < 2 * count:
+                out |= {(role.face, role.item) for role in self.roles[i // 2]}
+        return out
+
     @property
     def observed(self) -> Array:
         """All observations: x and y of each pick, then the known sizes."""

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.special import gammaincc, gammaln
@@ -25,6 +25,9 @@ from shared.jets import Array
 
 #: Chance of suspecting a sound observation, for each: |w| > 3.29 for a single number.
 ALPHA = 0.001
+
+#: Candidates less likely than the best by less than this (a factor of 150) may as well be it.
+RIVAL = 5.0
 
 #: A coordinate that the others check by less than this part is unchecked.
 UNCHECKED = 1e-4
@@ -46,12 +49,15 @@ class Finding:
         Logarithm of the probability of as much by chance.
     off : ndarray, shape (len(candidate),)
         By how much it is off, as the others have it: observed minus wanted.
+    rivals : tuple of candidates
+        Others that would explain the same nearly as well: either end of a leaning side.
     """
 
     candidate: Candidate
     statistic: float
     log_chance: float
     off: Array
+    rivals: tuple[Candidate, ...] = ()
 
 
 def contradicted(
@@ -77,13 +83,22 @@ def contradicted(
     batches = _batches(candidates)
     found: list[Finding] = []
     while len(found) < most:
-        best = min(
-            (_likeliest(batch, residuals, cov, u) for batch in batches),
-            key=lambda finding: finding.log_chance,
-            default=None,
-        )
+        best: Finding | None = None
+        tested = [_tested(batch, residuals, cov, u) for batch in batches]
+        # the smaller candidates first: a size, unless a pick is clearly likelier
+        for findings in tested:
+            first = min(findings, key=lambda finding: finding.log_chance)
+            if best is None or first.log_chance < 1.01 * best.log_chance - 0.1:
+                best = first
         if best is None or best.log_chance > math.log(ALPHA):
             break
+        limit = best.log_chance + RIVAL
+        rivals = sorted(
+            (f for findings in tested for f in findings if f.log_chance < limit),
+            key=lambda finding: finding.log_chance,
+        )
+        apart = [f.candidate for f in rivals if not set(f.candidate) & set(best.candidate)]
+        best = replace(best, rivals=tuple(apart))
         found.append(best)
         at = list(best.candidate)
         # what is left of residuals and their covariance once this candidate may move freely
@@ -97,21 +112,20 @@ def contradicted(
 def _batches(candidates: Sequence[Candidate]) -> list[list[Candidate]]:
     """Candidates sorted by their size, so that each size is tested at one go."""
     by_size: dict[int, list[Candidate]] = {}
-    for candidate in candidates:
+    for candidate in sorted(candidates, key=len):
         by_size.setdefault(len(candidate), []).append(candidate)
     return list(by_size.values())
 
 
-def _likeliest(batch: Sequence[Candidate], residuals: Array, cov: Array, u: Array) -> Finding:
+def _tested(batch: Sequence[Candidate], residuals: Array, cov: Array, u: Array) -> list[Finding]:
     at = np.array(batch)
     inverse, freedom = _checked_inverse(cov[at[:, :, None], at[:, None, :]], u[at])
     pull = np.einsum("mij,mj->mi", inverse, residuals[at])
     statistic = np.einsum("mi,mi->m", residuals[at], pull)
-    chances = log_chance(freedom, statistic)
-    best = int(np.argmin(chances))
-    return Finding(
-        batch[best], float(statistic[best]), float(chances[best]), u[at[best]] ** 2 * pull[best]
-    )
+    chance, off = log_chance(freedom, statistic), u[at] ** 2 * pull
+    return [
+        Finding(batch[i], float(statistic[i]), float(chance[i]), off[i]) for i in range(len(batch))
+    ]
 
 
 def _checked_inverse(cov: Array, u: Array) -> tuple[Array, Array]:
