@@ -8,8 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from rectify.observations import Role, Sheet
-from rectify.snooping import Finding
+from rectify.snooping import UNCHECKED, Finding
 from rectify.solution import Solution
+
+#: Standardised length that chance exceeds once in a thousand.
+W_CRITICAL = 3.29
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,14 +133,23 @@ def weak_points(solution: Solution) -> list[str]:
             f"{100 * u_log_focal:.0f} %: widths against heights are as uncertain. A second known "
             "size across the first would settle it."
         )
-    if solution.prior.focal_known:
-        shift = float(
-            solution.unknowns.values[solution.unknowns.index(solution.photo.id, "log_focal")]
-            - np.log(solution.prior.focal_px)
+    if _contradicts_the_camera(solution):
+        stated = "focal length that the photo states" if solution.prior.focal_known else "camera"
+        out.append(
+            f"The picks do not go with the {stated} and an axis through the middle of the "
+            "picture: was it cropped or zoomed, or is a wrong edge picked?"
         )
-        if abs(shift) > 3.0 * solution.prior.u_log_focal:
-            out.append(
-                f"The picks want a focal length {100 * (np.exp(shift) - 1):+.0f} % off the one "
-                "the photo states: was the picture cropped or the wrong edge picked?"
-            )
     return out
+
+
+def _contradicts_the_camera(solution: Solution) -> bool:
+    """Test what is believed of focal length and principal point like one more observation."""
+    state, cov = solution.unknowns, solution.adjusted.cov_unknowns
+    worst = 0.0
+    for what in ("log_focal", "principal_x", "principal_y"):
+        at = state.index(solution.photo.id, what)
+        variance = 1.0 / solution.adjusted.prior_weight[at]
+        left = variance - cov[at, at]
+        if left > UNCHECKED * variance:
+            worst = max(worst, abs(state.values[at] - state.prior[at]) / math.sqrt(left))
+    return worst > W_CRITICAL
