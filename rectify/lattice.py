@@ -11,7 +11,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -24,11 +23,12 @@ from shared.jets import Array
 #: is faded in. A little over 1, because photos hold next to nothing at their finest pitch.
 STEP_LIMIT = 1.06
 
-#: Levels fade into each other over this part of the way from one to the next.
-_FADE = 0.25
+#: Levels fade into each other over this part of the way from one to the next: wide enough
+#: to hide the change, narrow because both are drawn there.
+_FADE = 0.125
 
 #: Exact nodes stand this many fine cells apart.
-REFINE = 4
+REFINE = 8
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -44,7 +44,7 @@ class Lattice:
         Photo positions; two cells more than the tile on every side.
     coarseness : ndarray of float32, shape (rows + 2, columns + 2)
         Which level the picture asks for, one cell more than the tile on every side: 2
-        means a pixel for every two of the photo's. See `levels_blended`.
+        means a pixel for every two of the photo's. See `share_of_level`.
     near : ndarray of bool, shape (rows + 2, columns + 2)
         Whether the photo may be met within a cell or so.
     gaps : bool
@@ -58,12 +58,43 @@ class Lattice:
     near: npt.NDArray[np.bool_]
     gaps: bool
 
-    @property
-    def levels(self) -> tuple[int, int]:
-        """Finest and coarsest level that this tile reads."""
-        asked = self.coarseness[self.near] if self.near.any() else self.coarseness
-        finest, coarsest = levels_blended(np.array([asked.min(), asked.max()], np.float32))
-        return math.floor(finest), math.ceil(coarsest)
+    def level_columns(self) -> list[tuple[int, int, int]]:
+        """Levels that this tile reads, finest first, each with the columns it is read in.
+
+        Returns
+        -------
+        list of (level, start, stop)
+            `start` and `stop` in pixels from the tile's left edge; two levels overlap
+            where one fades into the other. Empty where the photo is not met.
+        """
+        if not self.near.any():
+            return []
+        node = self.coarseness[1:-1, 1:-1]
+        beside = self.near[:, :-2] | self.near[:, 1:-1] | self.near[:, 2:]
+        near = beside[:-2] | beside[1:-1] | beside[2:]
+        corner = self._corners()
+        around = (corner[:-1, :-1], corner[:-1, 1:], corner[1:, :-1], corner[1:, 1:])
+        low, high = node, node
+        for value in around:
+            low, high = np.minimum(low, value), np.maximum(high, value)
+        least, most = float(low[near].min()), float(high[near].max())
+        finest = math.floor(least) + (least - math.floor(least) >= _FADE)
+        coarsest = max(finest, math.ceil(most))
+        found = []
+        for index in range(finest, coarsest + 1):
+            read = near & (low < index + _FADE)
+            if index > finest:
+                read &= high > index - 1
+            columns = np.flatnonzero(read.any(axis=0))
+            if len(columns):
+                stop = min((int(columns[-1]) + 1) * self.step, self.tile.width)
+                found.append((index, int(columns[0]) * self.step, stop))
+        return found
+
+    def _corners(self) -> npt.NDArray[np.float32]:
+        """Coarseness at the corners of the tile's cells."""
+        c = self.coarseness
+        return np.asarray(0.25 * (c[:-1, :-1] + c[:-1, 1:] + c[1:, :-1] + c[1:, 1:]), np.float32)
 
     def crop(self, tile: Tile) -> Lattice:
         """The lattice of a tile within this one that starts at a whole cell."""
@@ -77,10 +108,9 @@ class Lattice:
     def fine_px(self) -> Array:
         """Photo positions every ``step / REFINE`` pixels, one cell more on every side."""
         fine = self.step // REFINE
-        across = _cubic_weights(-(-self.tile.width // fine), self.nodes_px.shape[2])
-        down = _cubic_weights(-(-self.tile.height // fine), self.nodes_px.shape[1])
-        positions: Array = down @ (self.nodes_px @ across.T)
-        return positions
+        across = _refined(np.swapaxes(self.nodes_px, 1, 2), -(-self.tile.width // fine) + 2)
+        by_rows = np.ascontiguousarray(np.swapaxes(across, 1, 2))
+        return _refined(by_rows, -(-self.tile.height // fine) + 2)
 
 
 def make_lattice(
@@ -115,19 +145,18 @@ def make_lattice(
     return Lattice(tile, step, nodes, coarseness.astype(np.float32), near | beside, bool(gap.any()))
 
 
-def levels_blended(coarseness: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
-    """Which levels to draw from: 2 is level 2, 2.5 half of level 2 and half of level 3.
+def share_of_level(index: int, coarseness: npt.NDArray[np.float32]) -> npt.NDArray[np.float32]:
+    """How much of level `index` to lay over the finer ones, 0 to 1.
 
     Examples
     --------
-    A picture a little coarser than level 2 draws half from level 3; soon all of it.
+    A picture a little coarser than level 2 draws half from level 3, soon all of it.
 
-    >>> levels_blended(np.array([2.0, 2.125, 2.25, 2.9], np.float32)).tolist()
-    [2.0, 2.5, 3.0, 3.0]
+    >>> share_of_level(3, np.array([1.5, 2.0, 2.0625, 2.125, 3.5], np.float32)).tolist()
+    [0.0, 0.0, 0.5, 1.0, 1.0]
     """
-    below = np.floor(coarseness)
-    share = np.minimum((coarseness - below) / np.float32(_FADE), np.float32(1.0))
-    return np.asarray(below + share, dtype=np.float32)
+    share = np.clip((coarseness - np.float32(index - 1)) * np.float32(1.0 / _FADE), 0.0, 1.0)
+    return np.asarray(share, dtype=np.float32)
 
 
 def _photo_px_per_target_px(nodes_px: Array, step: int) -> Array:
@@ -142,23 +171,32 @@ def _photo_px_per_target_px(nodes_px: Array, step: int) -> Array:
     return stretch
 
 
-@lru_cache(maxsize=64)
-def _cubic_weights(count: int, node_count: int) -> Array:
-    """Cubic interpolation from cell middles to the middles of cells REFINE times finer.
+def _refined(nodes: Array, count: int) -> Array:
+    """Cubic interpolation along the middle axis, REFINE values to a cell.
 
-    Row i belongs to fine cell ``i - 1``, column j to node ``j - 2``; each row takes the
-    four nodes about it (Lagrange's polynomial), so straight lines stay straight.
+    The first value belongs to the fine cell before the tile, the first node to the second
+    cell before it; each value takes the four nodes about it (Lagrange's polynomial), so
+    straight lines stay straight. Written as sums of slices and not as a product of
+    matrices: those would be handed to the linear algebra library's own threads, which on
+    a busy machine wait for each other for longer than everything here takes.
     """
-    weights = np.zeros((count + 2, node_count))
-    at = (np.arange(-1, count + 1) + 0.5) / REFINE - 0.5 + 2.0
-    first = np.floor(at).astype(int) - 1
-    t = at - first
-    rows = np.arange(count + 2)
-    weights[rows, first] = -(t - 1.0) * (t - 2.0) * (t - 3.0) / 6.0
-    weights[rows, first + 1] = t * (t - 2.0) * (t - 3.0) / 2.0
-    weights[rows, first + 2] = -t * (t - 1.0) * (t - 3.0) / 2.0
-    weights[rows, first + 3] = t * (t - 1.0) * (t - 2.0) / 6.0
-    return weights
+    values = np.empty((nodes.shape[0], count, nodes.shape[2]))
+    for phase in range(REFINE):
+        at = (phase - 0.5) / REFINE + 1.5
+        first = math.floor(at) - 1
+        t = at - first
+        weights = (
+            -(t - 1.0) * (t - 2.0) * (t - 3.0) / 6.0,
+            t * (t - 2.0) * (t - 3.0) / 2.0,
+            -t * (t - 1.0) * (t - 3.0) / 2.0,
+            t * (t - 1.0) * (t - 2.0) / 6.0,
+        )
+        part = values[:, phase::REFINE]
+        length = part.shape[1]
+        np.multiply(nodes[:, first : first + length], weights[0], out=part)
+        for k in (1, 2, 3):
+            part += weights[k] * nodes[:, first + k : first + k + length]
+    return values
 
 
 def largest_miss_px(target: TargetMap, lattice: Lattice, fine_px: Array) -> float:

@@ -14,7 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from rectify.homography_spans import visible_spans
-from rectify.lattice import REFINE, Lattice, largest_miss_px, levels_blended, make_lattice
+from rectify.lattice import REFINE, Lattice, largest_miss_px, make_lattice, share_of_level
 from rectify.photo_pixels import RgbPixels
 from rectify.pyramid import Level, Pyramid
 from rectify.target_map import TargetMap
@@ -26,19 +26,18 @@ from shared.jets import Array
 POSITION_TOLERANCE_PX = 0.02
 
 # Sizes of work, in pixels: a band drawn by one homography (width, area); a tile whose
-# lattice is made at once; a tile whose map (8 bytes a pixel) stays in the cache; a tile
-# drawn from several levels; a tile worked out pixel by pixel.
+# lattice is made at once; rows of it whose map (8 bytes a pixel) stays in the cache, or
+# that are drawn from several levels; a tile worked out pixel by pixel.
 _BAND = (8192, 4_000_000)
-_LATTICE_TILE = (2048, 1024)
-_MAP_TILE_AREA = 1 << 19
-_FADE_TILE = 256
+_LATTICE_TILE = (4096, 1024)
+_STRIP_ROWS = 128
 _EXACT_TILE = 128
 
 _PLANE_STEP = 64
-_STEPS = (32, 16, 8)
+_STEPS = (64, 32, 16)
 
 Plane32 = npt.NDArray[np.float32]
-Reader = Callable[[Level, RgbPixels | None], RgbPixels]
+Reader = Callable[[Level, int, int, RgbPixels | None], RgbPixels]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -81,11 +80,13 @@ class Picture:
             return
         for tile in whole.parts(*_LATTICE_TILE):
             rows, columns = tile.inside
-            if seen[columns].any():
-                self._draw_mapped(tile)
-            if not seen[columns].all():
-                self.rgb[rows, columns][:, ~seen[columns]] = 0
-                self.visible[rows, columns][:, ~seen[columns]] = 0
+            shown = np.flatnonzero(seen[columns])
+            if len(shown):
+                left, right = int(shown[0]), int(shown[-1]) + 1
+                self._draw_mapped(Tile(tile.x + left, tile.y, right - left, tile.height))
+                if len(shown) < right - left:  # a window that goes round the tower
+                    self.rgb[rows, columns][:, ~seen[columns]] = 0
+                    self.visible[rows, columns][:, ~seen[columns]] = 0
             yield tile
 
     def _lattice(self, tile: Tile, step: int) -> Lattice:
@@ -112,20 +113,20 @@ class Picture:
 
     def _warp(self, homography: Array, lattice: Lattice) -> None:
         tile = lattice.tile
-        finest, coarsest = lattice.levels
-        if coarsest > finest and tile.longest > _FADE_TILE:
-            for half in tile.halves(_PLANE_STEP):
-                self._warp(homography, lattice.crop(half))
+        if len(lattice.level_columns()) > 1 and tile.height > _STRIP_ROWS:
+            for strip in tile.parts(tile.width, _STRIP_ROWS):
+                self._warp(homography, lattice.crop(strip))
             return
-        target_from_centre = np.array([[1, 0, tile.x + 0.5], [0, 1, tile.y + 0.5], [0, 0, 1]])
 
-        def read(level: Level, out: RgbPixels | None) -> RgbPixels:
+        def read(level: Level, start: int, stop: int, out: RgbPixels | None) -> RgbPixels:
             (sx, sy), (ox, oy) = level.scale, level.offset_px
             centre_from_photo = np.array([[sx, 0, ox - 0.5], [0, sy, oy - 0.5], [0, 0, 1]])
+            x, y = tile.x + start + 0.5, tile.y + 0.5
+            target_from_centre = np.array([[1, 0, x], [0, 1, y], [0, 0, 1]])
             drawn = cv2.warpPerspective(
                 level.pixels,
                 centre_from_photo @ homography @ target_from_centre,
-                (tile.width, tile.height),
+                (stop - start, tile.height),
                 dst=out,
                 flags=self.flag | cv2.WARP_INVERSE_MAP,
                 borderMode=cv2.BORDER_REPLICATE,
@@ -172,35 +173,35 @@ class Picture:
         self._read_mapped(self._lattice(tile, _STEPS[-1]), exact_px, 1)
 
     def _remap(self, lattice: Lattice, fine_px: Plane32) -> None:
-        """Draw a tile, in parts small enough for the cache and for their levels."""
-        tile = lattice.tile
-        if not lattice.near.any():
-            return
-        finest, coarsest = lattice.levels
-        fine = lattice.step // REFINE
-        if tile.area <= _MAP_TILE_AREA and (coarsest == finest or tile.longest <= _FADE_TILE):
-            self._read_mapped(lattice, fine_px, fine)
-            return
-        for half in tile.halves(_STEPS[0]):
-            column, row = (half.x - tile.x) // fine, (half.y - tile.y) // fine
-            columns, rows = -(-half.width // fine) + 2, -(-half.height // fine) + 2
-            part_px = fine_px[:, row : row + rows, column : column + columns]
-            self._remap(lattice.crop(half), part_px)
+        """Draw a tile in strips."""
+        tile, fine = lattice.tile, lattice.step // REFINE
+        for strip in tile.parts(tile.width, _STRIP_ROWS):
+            row, rows = (strip.y - tile.y) // fine, -(-strip.height // fine) + 2
+            self._read_mapped(lattice.crop(strip), fine_px[:, row : row + rows], fine)
 
     def _read_mapped(self, lattice: Lattice, positions_px: Plane32, fine: int) -> None:
         """Draw a tile from photo positions `fine` pixels apart, with a cell all round.
 
         With `fine` 1 the positions are those of the pixels, with nothing round them.
         """
+        if not lattice.near.any():
+            return
         tile = lattice.tile
         x_px, y_px = positions_px
 
-        def read(level: Level, out: RgbPixels | None) -> RgbPixels:
+        def map_px(level: Level) -> Plane32:
             (sx, sy), (ox, oy) = level.scale, level.offset_px
             coarse = cv2.merge([x_px * sx + (ox - 0.5), y_px * sy + (oy - 0.5)])
+            return _enlarged(coarse, fine, tile)
+
+        latest: list[tuple[Level, Plane32]] = []  # two levels in turn may share a size
+
+        def read(level: Level, start: int, stop: int, out: RgbPixels | None) -> RgbPixels:
+            if not latest or latest[0][0].scale != level.scale:
+                latest[:] = [(level, map_px(level))]
             drawn = cv2.remap(
                 level.pixels,
-                _enlarged(coarse, fine, tile),
+                latest[0][1][:, start:stop],
                 None,
                 self.flag,
                 dst=out,
@@ -210,28 +211,32 @@ class Picture:
 
         self._read_levels(lattice, read)
         width, height = self.photo_size_px
+        visible, rgb = self.visible[tile.inside], self.rgb[tile.inside]
         if x_px.min() >= 0.0 and x_px.max() <= width and y_px.min() >= 0.0 and y_px.max() <= height:
-            self.visible[tile.inside] = 255
+            visible[...] = 255
             return
-        position_px = _enlarged(cv2.merge([x_px, y_px]), fine, tile)
-        visible = cv2.inRange(position_px, (0.0, 0.0), (float(width), float(height)))
-        self.visible[tile.inside] = visible
-        self.rgb[tile.inside][visible == 0] = 0
+        level, position_px = latest[0]
+        (sx, sy), (ox, oy) = level.scale, level.offset_px
+        low = (ox - 0.5, oy - 0.5)
+        high = (width * sx + low[0], height * sy + low[1])
+        visible[...] = cv2.inRange(position_px, low, high)
+        rgb[...] = cv2.bitwise_and(rgb, cv2.merge([visible, visible, visible]))
 
     # -- from one level or several
 
     def _read_levels(self, lattice: Lattice, read: Reader) -> None:
         """Draw a tile from its level, or from several fading into each other."""
-        out = self.rgb[lattice.tile.inside]
-        finest, coarsest = lattice.levels
-        read(self.pyramid.level(finest), out)
-        if coarsest == finest:
-            return
-        coarseness = _enlarged(lattice.coarseness, lattice.step, lattice.tile)
-        blend = levels_blended(coarseness)
-        for index in range(finest + 1, coarsest + 1):
-            coarser = read(self.pyramid.level(index), None)
-            share = np.clip(blend - (index - 1), 0.0, 1.0)
+        rgb = self.rgb[lattice.tile.inside]
+        finest, *others = lattice.level_columns() or [(0, 0, 0)]
+        index, start, stop = finest
+        if stop > start:
+            read(self.pyramid.level(index), start, stop, rgb[:, start:stop])
+        if others:
+            coarseness = _enlarged(lattice.coarseness, lattice.step, lattice.tile)
+        for index, start, stop in others:
+            level, out = self.pyramid.level(index), rgb[:, start:stop]
+            share = share_of_level(index, coarseness[:, start:stop])
+            coarser = read(level, start, stop, None)
             out[...] = cv2.blendLinear(out, coarser, 1.0 - share, share)
 
 

@@ -9,7 +9,7 @@ from numpy.testing import assert_allclose
 from rectify.camera import Camera
 from rectify.frames import Pose
 from rectify.homography_spans import visible_spans
-from rectify.lattice import REFINE, largest_miss_px, make_lattice
+from rectify.lattice import REFINE, largest_miss_px, make_lattice, share_of_level
 from rectify.projection import View, photo_px_from_chart_mm
 from rectify.surfaces import Round, make_wall
 from rectify.target_map import TargetMap
@@ -90,6 +90,30 @@ def test_coarseness_counts_half_octaves(px_per_mm, level):
     lattice = make_lattice(made, Tile(0, 0, size, size), 8, PHOTO, 10)
     limit = 2 * np.log2(1.06)
     assert_allclose(lattice.coarseness, max(level - limit, 0.0), atol=1e-5)
+
+
+@pytest.mark.parametrize("tile", [Tile(0, 0, 500, 128), Tile(64, 64, 333, 100)])
+def test_every_pixel_lies_in_the_columns_of_the_levels_it_needs(tile):
+    """Seen along the wall: from 1.5 to 6 photo pixels to a pixel within one picture."""
+    window = Window(-6000.0, -900.0, 9000.0, 3300.0, 500, 300)
+    lattice = make_lattice(target(make_wall(), window=window, yaw_deg=50.0), tile, 16, PHOTO, 10)
+    columns = (np.arange(tile.width) + 0.5) / 16 + 0.5
+    x0, t = np.floor(columns).astype(int), columns % 1.0
+    rows = (np.arange(tile.height) + 0.5) / 16 + 0.5
+    y0, s = np.floor(rows).astype(int), (rows % 1.0)[:, None]
+    along = lattice.coarseness[:, x0] * (1 - t) + lattice.coarseness[:, x0 + 1] * t
+    coarseness = (along[y0] * (1 - s) + along[y0 + 1] * s).astype(np.float32)
+    near = lattice.near[1:-1, 1:-1].repeat(16, 0).repeat(16, 1)[: tile.height, : tile.width]
+    found = {index: (start, stop) for index, start, stop in lattice.level_columns()}
+    assert len(found) >= 2
+    for index in range(11):
+        below, above = (share_of_level(i, coarseness) for i in (index, index + 1))
+        needed = near & ((below > 0.01) | (index == 0)) & (above < 0.99)
+        wanted = np.flatnonzero(needed.any(axis=0))
+        if len(wanted):
+            start, stop = found[index]
+            assert start <= wanted[0]
+            assert wanted[-1] < stop
 
 
 @pytest.mark.parametrize("set_back_mm", [0.0, 150.0])
