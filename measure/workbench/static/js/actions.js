@@ -28,7 +28,10 @@ export function makeActions(store, bench, saver, link) {
     if (front && !front.frame && front.surface?.kind !== "round") bench.take("frame");
   }
 
+  async function freshStart() { store.set({ start: await askJson("/api/start") }); }
+
   return {
+    freshStart,
     /** @param {string} key */
     open: async (key) => enter(await askJson(`/api/surveys/${encodeURIComponent(key)}`)),
     openDemo: async () => enter(await askJson("/api/demo", {}), { walk: 0 }),
@@ -42,9 +45,8 @@ export function makeActions(store, bench, saver, link) {
       if (survey) await saver.letGo(survey);
       store.set({ place: "start", survey: null, history: null, answer: null, run: null, walk: null });
       location.hash = "";
-      await this.freshStart();
+      await freshStart();
     },
-    async freshStart() { store.set({ start: await askJson("/api/start") }); },
 
     turnDrawing() {
       const next = /** @type {const} */ ({ off: "over", over: "alone", alone: "off" })[store.state.drawing];

@@ -124,13 +124,12 @@ export function mountPair(context, work) {
     if (key !== faceShown) { faceShown = key; wallSheet.start(); } else wallSheet.picture.renew();
     emptyWall();
   });
-  store.on((s) => [s.run?.group], emptyWall);
+  store.on((s) => [s.run?.group], (s) => { emptyWall(); if (!s.run) loupe.hide(); });
   store.on((s) => [s.theme], () => { wallSheet.picture.renew(); redraw(); });
   store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn, s.offers], redraw);
   store.on((s) => [s.run, s.answer?.stamp], async (s) => {
     photoSheet.el.classList.toggle("aiming", Boolean(s.run));
     wallSheet.el.classList.toggle("aiming", Boolean(s.run));
-    if (!s.run) loupe.hide();
     draftOnWall = s.run?.picks.length ? await link.wallFromPhoto(s.run.picks).catch(() => []) : [];
     redraw();
   });
