@@ -10,6 +10,7 @@ from importlib import resources
 
 import numpy as np
 
+from shared.card_wishes import CardWishes
 from shared.errors import FieldError
 
 
@@ -22,7 +23,7 @@ class Material:
     key, name : str
     thickness_mm : float
         Of one sheet.
-    use : {"carcass", "overlay", "skin", "former"}
+    use : {"carcass", "overlay", "skin", "strip", "former", "film"}
         What it usually serves as.
     source, provenance : str
     """
@@ -63,6 +64,20 @@ def find_material(key: str, own: Sequence[Material] = ()) -> Material:
             return material
     known = ", ".join(material.key for material in (*own, *read_materials()))
     raise FieldError(f"There is no material called '{key[:60]}'.", hint=f"There are: {known}.")
+
+
+def own_materials(wishes: CardWishes) -> tuple[Material, ...]:
+    """Materials of the user's own, from the stacks that were measured."""
+    return tuple(
+        Material(
+            sheet.key,
+            sheet.name,
+            sheet_thickness_mm(sheet.stack_mm, sheet.sheets)[0],
+            sheet.use,
+            source=f"{sheet.sheets} sheets measured {sheet.stack_mm:g} mm",
+        )
+        for sheet in wishes.own_sheets
+    )
 
 
 def sheet_thickness_mm(stack_mm: float, sheets: int = 10) -> tuple[float, float]:

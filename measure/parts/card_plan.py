@@ -1,0 +1,158 @@
+"""From a shell to all its parts, with what is to be said of them."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+
+from measure.parts.face_shape import FaceShape, RoundPlan
+from measure.parts.folded import folded_groups, folded_part
+from measure.parts.measured_faces import face_shape, faces_to_cut
+from measure.parts.part import Part
+from measure.parts.projections import band_parts, sill_parts
+from measure.parts.reveals import (
+    RevealPlan,
+    film_parts,
+    lined_ids,
+    plan_reveals,
+    reveal_cautions,
+    reveal_parts,
+)
+from measure.parts.shell import Shell, make_shell
+from measure.parts.tower import (
+    TowerPlan,
+    backing_parts,
+    course_parts,
+    former_parts,
+    plan_tower,
+    wrap_part,
+)
+from measure.parts.walls import cut_openings, find_thin_piers, layer_body, wall_part
+from measure.results import Results
+from measure.survey_job import SurveyJob
+from shared.card_wishes import CardWishes
+
+
+@dataclass(frozen=True, slots=True)
+class CardPlan:
+    """All parts of a model.
+
+    Attributes
+    ----------
+    shell : Shell
+    parts : tuple of Part
+        In the order of their marks.
+    reveals : dict of str to list of RevealPlan
+        By face.
+    towers : dict of str to TowerPlan
+    cautions : tuple of str
+        Whole sentences.
+    """
+
+    shell: Shell
+    parts: tuple[Part, ...]
+    reveals: dict[str, list[RevealPlan]]
+    towers: dict[str, TowerPlan]
+    cautions: tuple[str, ...]
+
+    def part(self, mark: str) -> Part:
+        """One part by its mark."""
+        return next(part for part in self.parts if part.mark == mark)
+
+
+def plan_survey(job: SurveyJob, results: Results, wishes: CardWishes) -> CardPlan:
+    """Turn a measured survey into parts.
+
+    Raises
+    ------
+    FieldError, UnderdeterminedError
+        One sentence for what cannot be cut.
+    """
+    faces = tuple(
+        face_shape(job, results, name, wishes) for name in faces_to_cut(job.survey, wishes)
+    )
+    return plan_shell(make_shell(job.survey.title, faces, job.denominator(), wishes))
+
+
+def plan_shell(shell: Shell) -> CardPlan:
+    """Turn a shell into parts."""
+    parts: list[Part] = []
+    cautions = list(shell.cautions)
+    reveals = {face.id: plan_reveals(shell, face) for face in shell.faces}
+    towers: dict[str, TowerPlan] = {}
+    folded: dict[tuple[str, str], list[FaceShape]] = {}
+    for layer in shell.workshop.layers:
+        for group in folded_groups(shell, layer.role):
+            for face in group:
+                folded[layer.role, face.id] = group
+    for face in shell.faces:
+        marks = _marks(shell.letter(face.id))
+        plans = reveals[face.id]
+        cautions += reveal_cautions(shell, face, plans)
+        carcass = shell.workshop.layer("carcass")
+        cautions += find_thin_piers(
+            face, cut_openings(shell, face), carcass.thickness_mm, shell.denominator
+        )
+        if isinstance(face.plan, RoundPlan):
+            tower = plan_tower(shell, face)
+            towers[face.id] = tower
+            cautions += tower.cautions
+            parts += _tower_parts(shell, tower, plans, marks, cautions)
+        else:
+            parts += _wall_layers(shell, face, reveals, folded, marks)
+        parts += reveal_parts(shell, face, plans, marks)
+        parts += film_parts(shell, face, plans, marks)
+        if not isinstance(face.plan, RoundPlan):
+            for made, said in (sill_parts(shell, face, marks), band_parts(shell, face, marks)):
+                parts += made
+                cautions += said
+    return CardPlan(shell, tuple(parts), reveals, towers, tuple(dict.fromkeys(cautions)))
+
+
+def _marks(letter: str) -> Iterator[str]:
+    return (f"{letter}{number}" for number in itertools.count(1))
+
+
+def _wall_layers(
+    shell: Shell,
+    face: FaceShape,
+    reveals: dict[str, list[RevealPlan]],
+    folded: dict[tuple[str, str], list[FaceShape]],
+    marks: Iterator[str],
+) -> list[Part]:
+    """Carcass, overlay and skin of one wall; a folded layer comes with its leftmost wall."""
+    parts = []
+    for layer in reversed(shell.workshop.layers):
+        group = folded[layer.role, face.id]
+        if group[0].id != face.id:
+            continue
+        mark = next(marks)
+        bodies = [layer_body(shell, each, layer, lined_ids(reveals[each.id])) for each in group]
+        if len(group) == 1:
+            parts.append(wall_part(shell, bodies[0], mark))
+        else:
+            letters = "".join(shell.letter(each.id) for each in group)
+            parts.append(folded_part(shell, bodies, letters + mark[len(shell.letter(face.id)) :]))
+    return parts
+
+
+def _tower_parts(
+    shell: Shell,
+    tower: TowerPlan,
+    plans: list[RevealPlan],
+    marks: Iterator[str],
+    cautions: list[str],
+) -> list[Part]:
+    parts = []
+    courses, said = course_parts(shell, tower, itertools.repeat("?"))
+    if said:
+        cautions.append(said)
+    for layer in reversed(shell.workshop.layers):
+        if layer.role == "overlay" and courses:
+            parts += course_parts(shell, tower, marks)[0]
+            continue
+        parts.append(wrap_part(shell, tower, layer, lined_ids(plans), next(marks)))
+    parts += former_parts(shell, tower, marks)
+    parts += backing_parts(shell, tower, marks)
+    return [replace(part, count=max(part.count, 1)) for part in parts]

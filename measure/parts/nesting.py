@@ -1,0 +1,339 @@
+"""Laying parts on sheets: few sheets, no overlap, the grain respected.
+
+First the boxes of the parts are packed, largest first, into the free rectangles of as few
+sheets as they need; then parts of the emptiest sheet are tried by their true shapes in the
+gaps of the others (beside a gable, around a disc).
+
+Frame: millimetres of the sheet's free area, (0, 0) at its lower left corner. The grain of a
+sheet runs up it.
+
+References
+----------
+The bookkeeping of all largest free rectangles and the choice by the shorter side left over are
+described by J. Jylänki, "A thousand ways to pack the bin", 2010 (from memory).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from shapely import affinity
+
+from measure.parts.part import Grain, Part
+from shared.errors import FieldError
+
+#: Told what is being done and how far it is, 0 to 1; returning False stops.
+Report = Callable[[str, float], bool | None]
+
+#: Steps in which gaps are searched by true shapes.
+GAP_STEP_MM = 1.5
+
+#: Parts of the emptiest sheet that are tried elsewhere, at most.
+MOST_MOVED = 60
+
+_TURNS: dict[Grain, tuple[int, ...]] = {"up": (0,), "along": (1,), "any": (0, 1)}
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """One thing to be laid: the shape of a part and how it may be turned."""
+
+    number: int
+    shape: shapely.Geometry
+    turns: tuple[int, ...]
+
+    def turned(self, quarters: int) -> shapely.Geometry:
+        """Shape turned, its box's lower left corner at (0, 0)."""
+        shape = (
+            affinity.rotate(self.shape, 90 * quarters, origin=(0, 0)) if quarters else self.shape
+        )
+        left, low, _, _ = shape.bounds
+        return affinity.translate(shape, -left, -low)
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """Where a blank lies.
+
+    Attributes
+    ----------
+    number : int
+        Of the blank, as given.
+    sheet : int
+    quarters : int
+        Quarter turns anticlockwise.
+    left_mm, bottom_mm : float
+        Lower left corner of its box after turning.
+    """
+
+    number: int
+    sheet: int
+    quarters: int
+    left_mm: float
+    bottom_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Free:
+    x: float
+    y: float
+    w: float
+    h: float
+
+
+class _Bin:
+    """One sheet while it is being filled with boxes."""
+
+    def __init__(self, width: float, height: float) -> None:
+        self.free = [_Free(0.0, 0.0, width, height)]
+
+    def best(self, w: float, h: float) -> tuple[tuple[float, float], _Free] | None:
+        """Free rectangle in which the box leaves the shortest side over."""
+        found: tuple[tuple[float, float], _Free] | None = None
+        for rect in self.free:
+            left_w, left_h = rect.w - w, rect.h - h
+            if left_w < -1e-9 or left_h < -1e-9:
+                continue
+            score = (min(left_w, left_h), max(left_w, left_h))
+            if found is None or score < found[0]:
+                found = (score, rect)
+        return found
+
+    def take(self, x: float, y: float, w: float, h: float) -> None:
+        """Take a box out of all free rectangles."""
+        kept: list[_Free] = []
+        for r in self.free:
+            if x >= r.x + r.w or x + w <= r.x or y >= r.y + r.h or y + h <= r.y:
+                kept.append(r)
+                continue
+            if x > r.x:
+                kept.append(_Free(r.x, r.y, x - r.x, r.h))
+            if x + w < r.x + r.w:
+                kept.append(_Free(x + w, r.y, r.x + r.w - x - w, r.h))
+            if y > r.y:
+                kept.append(_Free(r.x, r.y, r.w, y - r.y))
+            if y + h < r.y + r.h:
+                kept.append(_Free(r.x, y + h, r.w, r.y + r.h - y - h))
+        self.free = _without_inner(kept)
+
+
+def _without_inner(rects: list[_Free]) -> list[_Free]:
+    """Leave out rectangles that lie within others."""
+    rects = sorted(set(rects), key=lambda r: -r.w * r.h)
+    kept: list[_Free] = []
+    for r in rects:
+        inside = any(
+            o.x <= r.x + 1e-9
+            and o.y <= r.y + 1e-9
+            and r.x + r.w <= o.x + o.w + 1e-9
+            and r.y + r.h <= o.y + o.h + 1e-9
+            for o in kept
+        )
+        if not inside:
+            kept.append(r)
+    return kept
+
+
+def blanks_of(parts: Sequence[Part]) -> tuple[list[Blank], list[Part]]:
+    """One blank for each copy of each part, and which part it is."""
+    blanks: list[Blank] = []
+    owners: list[Part] = []
+    for part in parts:
+        shape = part.area
+        for _ in range(part.count):
+            blanks.append(Blank(len(blanks), shape, _TURNS[part.grain]))
+            owners.append(part)
+    return blanks, owners
+
+
+def nest(
+    blanks: Sequence[Blank],
+    width_mm: float,
+    height_mm: float,
+    spacing_mm: float = 2.0,
+    report: Report | None = None,
+) -> list[Placement]:
+    """Lay blanks on sheets of one size.
+
+    Parameters
+    ----------
+    blanks : sequence of Blank
+    width_mm, height_mm : float
+        Free area of a sheet.
+    spacing_mm : float
+        Left between two parts.
+    report : callable, optional
+        Told how far it is; may stop it.
+
+    Returns
+    -------
+    list of Placement
+        One for each blank, in their order.
+
+    Raises
+    ------
+    FieldError
+        If a blank is larger than the sheet, or the work was stopped.
+    """
+    if not blanks:
+        return []
+    orders: list[Callable[[tuple[float, float]], tuple[float, float]]] = [
+        lambda s: (max(s), min(s)),
+        lambda s: (s[0] * s[1], max(s)),
+        lambda s: (s[1], s[0]),
+        lambda s: (s[0] + s[1], max(s)),
+    ]
+    sizes = {b.number: _box_size(b.turned(b.turns[0])) for b in blanks}
+    best: list[Placement] | None = None
+    for step, order in enumerate(orders):
+        _tell(report, "laying parts on sheets", step / (len(orders) + 1))
+        ranked = sorted(blanks, key=lambda b: (order(sizes[b.number]), -b.number), reverse=True)
+        laid = _pack(ranked, width_mm, height_mm, spacing_mm)
+        if best is None or _cost(laid, blanks) < _cost(best, blanks):
+            best = laid
+    if best is None:
+        raise ValueError("blanks: nothing was laid")
+    best = _fill_gaps(best, blanks, width_mm, height_mm, spacing_mm, report)
+    _tell(report, "laying parts on sheets", 1.0)
+    return sorted(best, key=lambda p: p.number)
+
+
+def _tell(report: Report | None, what: str, share: float) -> None:
+    if report is not None and report(what, share) is False:
+        raise FieldError("Laying the parts on sheets was stopped.", hint="Start it again.")
+
+
+def _box_size(shape: shapely.Geometry) -> tuple[float, float]:
+    left, low, right, high = shape.bounds
+    return right - left, high - low
+
+
+def _cost(laid: Sequence[Placement], blanks: Sequence[Blank]) -> tuple[int, float]:
+    """Sheets used, then how much lies on the last one."""
+    last = max(p.sheet for p in laid)
+    by_number = {b.number: b for b in blanks}
+    return last, sum(by_number[p.number].shape.envelope.area for p in laid if p.sheet == last)
+
+
+def _pack(
+    ranked: Sequence[Blank], width_mm: float, height_mm: float, spacing_mm: float
+) -> list[Placement]:
+    """Pack boxes in the order given, each where it leaves least over."""
+    bins: list[_Bin] = []
+    laid: list[Placement] = []
+    for blank in ranked:
+        choice: tuple[tuple[float, float], int, _Free, int, float, float] | None = None
+        for quarters in blank.turns:
+            w, h = _box_size(blank.turned(quarters))
+            w, h = w + spacing_mm, h + spacing_mm
+            for index, sheet in enumerate(bins):
+                found = sheet.best(w, h)
+                if found is not None and (choice is None or found[0] < choice[0]):
+                    choice = (found[0], index, found[1], quarters, w, h)
+        if choice is None:
+            # a part needs no room beyond the sheet's own edge
+            bins.append(_Bin(width_mm + spacing_mm, height_mm + spacing_mm))
+            for quarters in blank.turns:
+                w, h = _box_size(blank.turned(quarters))
+                w, h = w + spacing_mm, h + spacing_mm
+                found = bins[-1].best(w, h)
+                if found is not None and (choice is None or found[0] < choice[0]):
+                    choice = (found[0], len(bins) - 1, found[1], quarters, w, h)
+        if choice is None:
+            w, h = _box_size(blank.turned(blank.turns[0]))
+            raise FieldError(
+                f"A part of {w:.1f} x {h:.1f} mm does not fit on a sheet with room for "
+                f"{width_mm:.1f} x {height_mm:.1f} mm.",
+                hint="Use larger paper or a smaller scale.",
+            )
+        _, index, rect, quarters, w, h = choice
+        bins[index].take(rect.x, rect.y, w, h)
+        laid.append(Placement(blank.number, index, quarters, rect.x, rect.y))
+    return laid
+
+
+def _fill_gaps(
+    laid: list[Placement],
+    blanks: Sequence[Blank],
+    width_mm: float,
+    height_mm: float,
+    spacing_mm: float,
+    report: Report | None,
+) -> list[Placement]:
+    """Move parts of the emptiest sheet into gaps of the others, by true shapes."""
+    by_number = {b.number: b for b in blanks}
+    count = max(p.sheet for p in laid) + 1
+    if count == 1:
+        return laid
+    filled = [0.0] * count
+    for p in laid:
+        filled[p.sheet] += by_number[p.number].shape.area
+    poorest = int(np.argmin(filled))
+    moving = sorted(
+        (p for p in laid if p.sheet == poorest), key=lambda p: -by_number[p.number].shape.area
+    )
+    if len(moving) > MOST_MOVED:
+        return laid
+    stay = [p for p in laid if p.sheet != poorest]
+    area = shapely.box(0.0, 0.0, width_mm, height_mm)
+    gaps = {}
+    for sheet in range(count):
+        shapes = [
+            _placed(by_number[p.number], p).buffer(spacing_mm) for p in stay if p.sheet == sheet
+        ]
+        if sheet != poorest:
+            gaps[sheet] = area.difference(shapely.union_all(shapes))
+    moved: list[Placement] = []
+    for step, p in enumerate(moving):
+        _tell(report, "trying gaps", 0.8 + 0.2 * step / len(moving))
+        blank = by_number[p.number]
+        for sheet, gap in gaps.items():
+            spot = _spot_in(blank, gap)
+            if spot is not None:
+                quarters, x, y = spot
+                new = Placement(p.number, sheet, quarters, x, y)
+                gaps[sheet] = gap.difference(_placed(blank, new).buffer(spacing_mm))
+                moved.append(new)
+                break
+        else:
+            return _renumbered([*stay, *moved, *moving[step:]])
+    return _renumbered([*stay, *moved])
+
+
+def _renumbered(laid: list[Placement]) -> list[Placement]:
+    """Number sheets without gaps."""
+    names = {old: new for new, old in enumerate(sorted({p.sheet for p in laid}))}
+    return [Placement(p.number, names[p.sheet], p.quarters, p.left_mm, p.bottom_mm) for p in laid]
+
+
+def _placed(blank: Blank, place: Placement) -> shapely.Geometry:
+    return affinity.translate(blank.turned(place.quarters), place.left_mm, place.bottom_mm)
+
+
+def _spot_in(blank: Blank, gap: shapely.Geometry) -> tuple[int, float, float] | None:
+    """Lowest, then leftmost place of a grid at which a shape lies wholly in a gap."""
+    for quarters in blank.turns:
+        shape = blank.turned(quarters)
+        w, h = _box_size(shape)
+        left, low, right, high = gap.bounds
+        if gap.is_empty or w > right - left or h > high - low:
+            continue
+        xs = np.arange(left, right - w + 1e-9, GAP_STEP_MM)
+        ys = np.arange(low, high - h + 1e-9, GAP_STEP_MM)
+        if not len(xs) or not len(ys):
+            continue
+        gx, gy = np.tile(xs, len(ys)), np.repeat(ys, len(xs))
+        free = np.ones(len(gx), dtype=bool)
+        hull = np.array(shape.convex_hull.exterior.coords)[:-1]
+        for px, py in hull[:: max(1, len(hull) // 12)]:
+            at = np.flatnonzero(free)
+            free[at] = shapely.contains_xy(gap, gx[at] + px, gy[at] + py)
+        shapely.prepare(gap)
+        for index in np.flatnonzero(free):
+            x, y = float(gx[index]), float(gy[index])
+            if gap.contains(affinity.translate(shape, x, y)):
+                return quarters, x, y
+    return None

@@ -1,0 +1,258 @@
+"""The shell of the building at the model's scale: its faces, and what each meets at its ends.
+
+Frame: millimetres of the model; v as in the building.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from measure.elevation.path_geometry import Point
+from measure.parts.corners import CornerEnd, End, Ends, FreeEnd, Side, TowerEnd, turn_between
+from measure.parts.face_shape import FaceShape, PlanLine, RoundPlan
+from measure.parts.workshop import Workshop, make_workshop
+from shared.card_wishes import CardWishes
+from shared.errors import FieldError
+
+#: Ends of two walls further apart than this on the model were not meant to meet (judgement).
+MEANT_TO_MEET_MM = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class TowerPlace:
+    """Where a tower stands.
+
+    Attributes
+    ----------
+    wall : str or None
+        Wall that ends at it, or that it stands out of.
+    side : {"left", "right"} or None
+        End of that wall at the tower; None where the wall runs on past it on both sides.
+    axis_mm : (x, z)
+        Plan position of its axis.
+    heading_rad : float
+        Of the wall; the tower's angle 0 faces the way that wall does.
+    foot_mm : float
+        v of its foot, in the wall's own v.
+    meets_deg : tuple of float
+        Angles at which it meets the wall's face, left one first; empty without a wall.
+    """
+
+    wall: str | None
+    side: Side | None
+    axis_mm: Point
+    heading_rad: float
+    foot_mm: float
+    meets_deg: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Shell:
+    """All faces that are to be cut.
+
+    Attributes
+    ----------
+    title : str
+    denominator : float
+    wishes : CardWishes
+    workshop : Workshop
+    faces : tuple of FaceShape
+        At the model's scale.
+    ends : dict of str to Ends
+        Of the walls.
+    towers : dict of str to TowerPlace
+    cautions : tuple of str
+    """
+
+    title: str
+    denominator: float
+    wishes: CardWishes
+    workshop: Workshop
+    faces: tuple[FaceShape, ...]
+    ends: dict[str, Ends]
+    towers: dict[str, TowerPlace]
+    cautions: tuple[str, ...] = ()
+
+    def face(self, face_id: str) -> FaceShape:
+        """One face by its id."""
+        return next(face for face in self.faces if face.id == face_id)
+
+    def letter(self, face_id: str) -> str:
+        """Letter that all marks of a face begin with."""
+        number = [face.id for face in self.faces].index(face_id)
+        first, last = divmod(number, 26)
+        return (chr(ord("A") + first - 1) if first else "") + chr(ord("A") + last)
+
+    @property
+    def walls(self) -> tuple[FaceShape, ...]:
+        """Faces that are plane."""
+        return tuple(face for face in self.faces if isinstance(face.plan, PlanLine))
+
+
+def make_shell(
+    title: str, faces: tuple[FaceShape, ...], denominator: float, wishes: CardWishes
+) -> Shell:
+    """Bring faces to the model's scale and find what meets what.
+
+    Parameters
+    ----------
+    title : str
+    faces : tuple of FaceShape
+        At full size.
+    denominator : float
+        148 for 1:148.
+    wishes : CardWishes
+
+    Returns
+    -------
+    Shell
+
+    Raises
+    ------
+    FieldError
+        For wishes that name no face, or a tower whose axis lies out of the wall's reach.
+    """
+    known = {face.id for face in faces}
+    for name in wishes.by_face:
+        if name not in known:
+            raise FieldError(
+                f"There are wishes for the face '{name}', which is not cut.",
+                hint=f"Faces that are cut: {', '.join(sorted(known))}.",
+            )
+    small = tuple(face.scaled(1.0 / denominator) for face in faces)
+    ends: dict[str, dict[Side, End]] = {
+        face.id: {} for face in small if isinstance(face.plan, PlanLine)
+    }
+    cautions = [caution for face in small for caution in face.cautions]
+    for face in small:
+        if isinstance(face.plan, PlanLine) and face.hinge is not None:
+            small = _join_at_hinge(small, face.id, ends, wishes, cautions)
+    towers = {}
+    for face in small:
+        if isinstance(face.plan, RoundPlan):
+            towers[face.id] = _place_tower(face, small, ends, wishes, cautions)
+    whole = {
+        name: Ends(found.get("left", FreeEnd()), found.get("right", FreeEnd()))
+        for name, found in ends.items()
+    }
+    return Shell(
+        title, denominator, wishes, make_workshop(wishes), small, whole, towers, tuple(cautions)
+    )
+
+
+def _join_at_hinge(
+    faces: tuple[FaceShape, ...],
+    name: str,
+    ends: dict[str, dict[Side, End]],
+    wishes: CardWishes,
+    cautions: list[str],
+) -> tuple[FaceShape, ...]:
+    """Note the corner at a hinge at both walls; the host's outline is made to end there."""
+    by_id = {face.id: face for face in faces}
+    face, host = by_id[name], by_id.get(by_id[name].hinge or "")
+    if host is None or not isinstance(host.plan, PlanLine) or not isinstance(face.plan, PlanLine):
+        return faces
+    # where the hinge lies along the host
+    dx = face.plan.origin_mm[0] - host.plan.origin_mm[0]
+    dz = face.plan.origin_mm[1] - host.plan.origin_mm[1]
+    at = dx * math.cos(host.plan.heading_rad) + dz * math.sin(host.plan.heading_rad)
+    box, own = host.box, face.box
+    side: Side = "right" if abs(own.right_mm) < abs(own.left_mm) else "left"
+    host_side: Side = "left" if side == "right" else "right"
+    edge = box.left_mm if host_side == "left" else box.right_mm
+    if abs(edge - at) > MEANT_TO_MEET_MM:
+        cautions.append(
+            f"Face {name} is hinged {abs(edge - at):.1f} mm (model) from the {host_side} end of "
+            f"face {host.id}, so no corner is cut there."
+        )
+        return faces
+    moved = replace(
+        host,
+        outline_mm=tuple((at if abs(u - edge) < 1e-6 else u, v) for u, v in host.outline_mm),
+    )
+    left, right = (face, moved) if side == "right" else (moved, face)
+    if not isinstance(left.plan, PlanLine) or not isinstance(right.plan, PlanLine):
+        return faces
+    turn = turn_between(left.plan.heading_rad, right.plan.heading_rad)
+    kind = wishes.of_face(name).corner or wishes.corner
+    if side in ends[name] or host_side in ends[host.id]:
+        cautions.append(f"Two faces are hinged on one end of face {host.id}; only one is joined.")
+        return faces
+    ends[name][side] = CornerEnd(host.id, turn, kind, through=False)
+    ends[host.id][host_side] = CornerEnd(name, turn, kind, through=True)
+    return tuple(moved if each.id == host.id else each for each in faces)
+
+
+def _place_tower(
+    tower: FaceShape,
+    faces: tuple[FaceShape, ...],
+    ends: dict[str, dict[Side, End]],
+    wishes: CardWishes,
+    cautions: list[str],
+) -> TowerPlace:
+    """Stand a tower at the wall that it meets."""
+    plan = tower.plan
+    if not isinstance(plan, RoundPlan):
+        raise TypeError("a tower is round")
+    wall = _wall_at_tower(tower, plan, faces, wishes, cautions)
+    if wall is None or not isinstance(wall.plan, PlanLine):
+        return TowerPlace(None, None, (0.0, 0.0), 0.0, tower.box.bottom_mm, ())
+    back, radius = plan.axis_set_back_mm, plan.radius_mm
+    if abs(back) >= radius:
+        cautions.append(
+            f"Tower {tower.id} does not reach the face of wall {wall.id}; it stands by itself."
+        )
+        return TowerPlace(None, None, (0.0, 0.0), 0.0, tower.box.bottom_mm, ())
+    half = math.sqrt(radius**2 - back**2)
+    side = wishes.of_face(tower.id).tower.side
+    if side is None:
+        side = "left" if "right" in ends[wall.id] and "left" not in ends[wall.id] else "right"
+    if side in ends[wall.id]:
+        raise FieldError(
+            f"Tower {tower.id} and another wall both stand at the {side} end of wall {wall.id}.",
+            hint="Say in the tower's wishes at which side of the wall it stands.",
+        )
+    edge = wall.box.right_mm if side == "right" else wall.box.left_mm
+    axis_u = edge + half if side == "right" else edge - half
+    ends[wall.id][side] = TowerEnd(tower.id, radius, back)
+    # the tower's left meets a wall that ends at it on its right
+    angle = math.degrees(math.acos(back / radius))
+    meets = (-angle,) if side == "right" else (angle,)
+    return TowerPlace(
+        wall.id,
+        side,
+        wall.plan.at(axis_u, back),
+        wall.plan.heading_rad,
+        wall.box.bottom_mm,
+        meets,
+    )
+
+
+def _wall_at_tower(
+    tower: FaceShape,
+    plan: RoundPlan,
+    faces: tuple[FaceShape, ...],
+    wishes: CardWishes,
+    cautions: list[str],
+) -> FaceShape | None:
+    """Wall that a tower meets: the one wished for, the one it was picked beside, the only one."""
+    walls = {face.id: face for face in faces if isinstance(face.plan, PlanLine)}
+    wanted = wishes.of_face(tower.id).tower.meets
+    if wanted is not None:
+        if wanted not in walls:
+            raise FieldError(
+                f"Tower {tower.id} is to meet the wall '{wanted}', which is not cut.",
+                hint=f"Walls that are cut: {', '.join(walls) or 'none'}.",
+            )
+        return walls[wanted]
+    if plan.beside in walls:
+        return walls[plan.beside]
+    main = [face for face in walls.values() if face.hinge is None]
+    if len(main) == 1:
+        cautions.append(
+            f"Tower {tower.id} was picked beside face {plan.beside}, which is not cut; wall "
+            f"{main[0].id} is taken for the same wall."
+        )
+        return main[0]
+    return None

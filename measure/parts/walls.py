@@ -1,0 +1,280 @@
+"""Walls as flat layers: carcass, overlay and skin, each ended for its depth.
+
+Frame: the wall's chart at the model's scale, u right and v up, as seen from outside.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import shapely
+
+from measure.parts.corners import CornerEnd, Ends, LayerEnd, Side
+from measure.parts.face_shape import FaceShape
+from measure.parts.opening_shapes import OpeningShape
+from measure.parts.part import Part, PartLine, line_through, lines_of_polygon
+from measure.parts.part_marks import mark_on
+from measure.parts.shell import Shell
+from measure.parts.workshop import WallLayer
+
+#: A pier of card narrower than this tears when both its sides are cut, and so does one
+#: narrower than the card is thick twice (judgement).
+LEAST_PIER_MM = 1.0
+
+#: Cards are scored to at most half their thickness, so a tab needs this much of slope.
+TAB_SLOPE = 0.6
+
+
+@dataclass(frozen=True, slots=True)
+class LayerBody:
+    """One layer of one wall, before it is laid out.
+
+    Attributes
+    ----------
+    face : FaceShape
+    layer : WallLayer
+    outer, inner : shapely geometry
+        Its two faces, openings cut.
+    whole : shapely geometry
+        What is cut from the sheet: both faces together, openings not taken off.
+    openings : tuple of OpeningShape
+        As large as they are cut.
+    bevels : tuple of (side, LayerEnd)
+        Ends that are to be bevelled.
+    """
+
+    face: FaceShape
+    layer: WallLayer
+    outer: shapely.Geometry
+    inner: shapely.Geometry
+    whole: shapely.Geometry
+    openings: tuple[OpeningShape, ...]
+    bevels: tuple[tuple[Side, LayerEnd], ...]
+
+
+def edge_span_mm(shape: shapely.Geometry, u_mm: float) -> tuple[float, float] | None:
+    """Lowest and highest v of a shape's plumb edge at u; None where it has only a point there."""
+    cut = shape.boundary.intersection(
+        shapely.box(u_mm - 1e-6, shape.bounds[1] - 1.0, u_mm + 1e-6, shape.bounds[3] + 1.0)
+    )
+    if cut.is_empty:
+        return None
+    low, high = cut.bounds[1], cut.bounds[3]
+    return (low, high) if high - low > 1e-3 else None
+
+
+def with_shifted_end(shape: shapely.Geometry, side: Side, by_mm: float) -> shapely.Geometry:
+    """Shape made longer or shorter at its plumb edge on one side."""
+    left, low, right, high = shape.bounds
+    if abs(by_mm) < 1e-9:
+        return shape
+    edge = left if side == "left" else right
+    outward = -1.0 if side == "left" else 1.0
+    if by_mm < 0:
+        bounds = sorted((edge + outward * by_mm, edge + outward * 1.0))
+        return shape.difference(shapely.box(bounds[0], low - 1.0, bounds[1], high + 1.0))
+    span = edge_span_mm(shape, edge)
+    if span is None:
+        return shape
+    bounds = sorted((edge, edge + outward * by_mm))
+    joined = shapely.union_all([shape, shapely.box(bounds[0], span[0], bounds[1], span[1])])
+    return joined.simplify(1e-9)
+
+
+def make_body(
+    face: FaceShape, layer: WallLayer, ends: Ends, openings: Sequence[OpeningShape]
+) -> LayerBody:
+    """Shape one layer of a wall.
+
+    Parameters
+    ----------
+    face : FaceShape
+    layer : WallLayer
+    ends : Ends
+    openings : sequence of OpeningShape
+        As large as they are to be cut in this layer.
+    """
+    outer, inner = face.area, face.area
+    bevels: list[tuple[Side, LayerEnd]] = []
+    sides: tuple[Side, Side] = ("left", "right")
+    for side in sides:
+        end = ends.at(side).layer_end(layer)
+        outer = with_shifted_end(outer, side, end.outer_mm)
+        inner = with_shifted_end(inner, side, end.inner_mm)
+        if end.is_bevelled:
+            bevels.append((side, end))
+    whole = shapely.union_all([outer, inner]).simplify(1e-9)
+    holes = shapely.union_all([opening.area for opening in openings])
+    return LayerBody(
+        face,
+        layer,
+        outer.difference(holes),
+        inner.difference(holes),
+        whole,
+        tuple(openings),
+        tuple(bevels),
+    )
+
+
+def body_lines(body: LayerBody, mark: str) -> list[PartLine]:
+    """Cut lines of a layer, its openings as true arcs where they lie wholly inside."""
+    inside = [o for o in body.openings if body.whole.contains_properly(o.area)]
+    crossing = [o for o in body.openings if o not in inside and o.area.intersects(body.whole)]
+    shape = body.whole
+    if crossing:
+        shape = shape.difference(shapely.union_all([o.area for o in crossing]))
+    lines = lines_of_polygon("cut", shape, mark)
+    for opening in inside:
+        start, segments = opening.path()
+        lines.append(PartLine("cut", start, segments, True, f"{mark}.{opening.id}"))
+    return lines
+
+
+def bevel_lines(body: LayerBody, mark: str) -> list[PartLine]:
+    """Where the far edge of a bevelled end lies."""
+    lines = []
+    left, _, right, _ = body.face.area.bounds
+    for side, end in body.bevels:
+        u = left - end.shorter_mm if side == "left" else right + end.shorter_mm
+        span = edge_span_mm(body.face.area, left if side == "left" else right)
+        if span is not None:
+            points = [(u, span[0]), (u, span[1])]
+            lines.append(line_through("bevel", points, id=f"{mark}.bevel-{side}"))
+    return lines
+
+
+def find_thin_piers(
+    face: FaceShape, openings: Sequence[OpeningShape], thickness_mm: float, denominator: float
+) -> list[str]:
+    """Say which openings leave less wall between them than can be cut."""
+    least = max(LEAST_PIER_MM, 2.0 * thickness_mm)
+    said = []
+    for one, other in itertools.combinations(openings, 2):
+        gap = one.area.distance(other.area)
+        if gap < least:
+            said.append(_pier(face.id, f"{one.id} and {other.id}", gap, least, denominator))
+    for opening in openings:
+        gap = face.area.exterior.distance(opening.area)
+        if 1e-6 < gap < least:
+            said.append(
+                _pier(face.id, f"{opening.id} and the wall's edge", gap, least, denominator)
+            )
+    return said
+
+
+def _pier(face: str, between: str, gap: float, least: float, denominator: float) -> str:
+    return (
+        f"Between {between} on face {face} only {gap:.2f} mm of card are left "
+        f"({gap * denominator:.0f} mm full size): less than the {least:.1f} mm that hold, so cut "
+        "the two as one hole and lay the pier on as a strip."
+    )
+
+
+def cut_openings(shell: Shell, face: FaceShape) -> list[OpeningShape]:
+    """Openings of a face that are cut, at true size: blind ones are only printed."""
+    wish = shell.wishes.of_face(face.id)
+    return [o for o in face.openings if not (o.id in wish.openings and wish.openings[o.id].blind)]
+
+
+def layer_body(shell: Shell, face: FaceShape, layer: WallLayer, lined: set[str]) -> LayerBody:
+    """One layer of a wall of the shell; lined openings are larger in card than in the skin."""
+    grow = 0.0 if layer.role == "skin" else shell.workshop.opening_grows_mm
+    openings = [o.grown(grow) if o.id in lined else o for o in cut_openings(shell, face)]
+    return make_body(face, layer, shell.ends[face.id], openings)
+
+
+def tab_lines(
+    shell: Shell, body: LayerBody, mark: str
+) -> tuple[shapely.Geometry | None, list[PartLine]]:
+    """Tabs of a carcass, where wished for: what they add to the outline, and their lines.
+
+    A tab continues the layer past its end and is folded onto the back of the wall that runs
+    through (or, where the corner stands in, onto the back of the other one).
+    """
+    if not shell.wishes.tabs or body.layer.role != "carcass":
+        return None, []
+    added, lines = [], []
+    left, _, right, _ = body.face.area.bounds
+    sides: tuple[Side, Side] = ("left", "right")
+    for side in sides:
+        end = shell.ends[body.face.id].at(side)
+        if not isinstance(end, CornerEnd) or end.through == end.stands_out:
+            continue
+        span = edge_span_mm(body.face.area, left if side == "left" else right)
+        if span is None:
+            continue
+        shift = end.layer_end(body.layer).inner_mm
+        outward = -1.0 if side == "left" else 1.0
+        u = (left if side == "left" else right) + outward * shift
+        width = shell.wishes.tab_mm
+        slope = min(width * TAB_SLOPE, (span[1] - span[0]) / 3.0)
+        corners = [
+            (u, span[0]),
+            (u + outward * width, span[0] + slope),
+            (u + outward * width, span[1] - slope),
+            (u, span[1]),
+        ]
+        added.append(shapely.Polygon(corners))
+        use = "score-face" if end.stands_out else "score-back"
+        lines.append(
+            line_through(use, [(u, span[0]), (u, span[1])], id=f"{mark}.tab-{side}")  # type: ignore[arg-type]
+        )
+        lines.append(line_through("glue", corners, closed=True))
+    return (shapely.union_all(added) if added else None), lines
+
+
+def wall_part(shell: Shell, body: LayerBody, mark: str) -> Part:
+    """Lay one layer of one wall out as a part."""
+    layer = body.layer
+    tab, tabs = tab_lines(shell, body, mark)
+    lined = body
+    if tab is not None:
+        whole = shapely.union_all([body.whole, tab]).simplify(1e-9)
+        lined = LayerBody(
+            body.face, layer, body.outer, body.inner, whole, body.openings, body.bevels
+        )
+    lines = body_lines(lined, mark)
+    if layer.role == "skin":
+        lines = as_skin(lines, lined.whole, mark, shell.wishes.bleed_mm)
+    lines += [] if tab is not None else bevel_lines(body, mark)
+    lines += tabs
+    words, marks = mark_on(body.outer.intersection(body.inner), mark, body.face.label)
+    return Part(
+        mark,
+        f"{body.face.label}, {layer.role}",
+        body.face.id,
+        layer.role,
+        layer.material,
+        (*lines, *marks),
+        words,
+        grain="up" if layer.role == "carcass" else "any",
+        openings=tuple(o.id for o in body.openings),
+        note=bevel_note(body) if tab is None else "",
+    )
+
+
+def bevel_note(body: LayerBody) -> str:
+    """Say which ends are bevelled, and what a square cut would leave open."""
+    said = []
+    for side, end in body.bevels:
+        angle = math.degrees(math.atan2(end.bevel_mm, body.layer.thickness_mm))
+        face = "back" if end.outer_mm > end.inner_mm else "front"
+        said.append(
+            f"bevel the {side} end by {angle:.0f}° off the {face} (square it gapes "
+            f"{end.bevel_mm:.2f} mm)"
+        )
+    return "; ".join(said)
+
+
+def as_skin(
+    lines: list[PartLine], whole: shapely.Geometry, mark: str, bleed_mm: float
+) -> list[PartLine]:
+    """Lines of a skin: true edges are trimmed after gluing, the sheet is cut outside them."""
+    trimmed = [PartLine("trim", x.start_mm, x.segments, x.closed, x.id) for x in lines]
+    if bleed_mm <= 0:
+        return lines
+    around = whole.buffer(bleed_mm, join_style="mitre")
+    return [*lines_of_polygon("cut", around, f"{mark}.bleed", holes=False), *trimmed]
