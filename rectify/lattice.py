@@ -65,13 +65,13 @@ class Lattice:
         -------
         list of (level, start, stop)
             `start` and `stop` in pixels from the tile's left edge; two levels overlap
-            where one fades into the other. Empty where the photo is not met.
+            where one fades into the other. Never empty.
         """
-        if not self.near.any():
-            return []
         node = self.coarseness[1:-1, 1:-1]
         beside = self.near[:, :-2] | self.near[:, 1:-1] | self.near[:, 2:]
         near = beside[:-2] | beside[1:-1] | beside[2:]
+        if not near.any():
+            near = np.ones_like(near)
         corner = self._corners()
         around = (corner[:-1, :-1], corner[:-1, 1:], corner[1:, :-1], corner[1:, 1:])
         low, high = node, node

@@ -227,17 +227,16 @@ class Picture:
     def _read_levels(self, lattice: Lattice, read: Reader) -> None:
         """Draw a tile from its level, or from several fading into each other."""
         rgb = self.rgb[lattice.tile.inside]
-        finest, *others = lattice.level_columns() or [(0, 0, 0)]
-        index, start, stop = finest
-        if stop > start:
-            read(self.pyramid.level(index), start, stop, rgb[:, start:stop])
-        if others:
-            coarseness = _enlarged(lattice.coarseness, lattice.step, lattice.tile)
-        for index, start, stop in others:
-            level, out = self.pyramid.level(index), rgb[:, start:stop]
+        (index, start, stop), *coarser = lattice.level_columns()
+        read(self.pyramid.level(index), start, stop, rgb[:, start:stop])
+        if not coarser:
+            return
+        coarseness = _enlarged(lattice.coarseness, lattice.step, lattice.tile)
+        for index, start, stop in coarser:
+            drawn = read(self.pyramid.level(index), start, stop, None)
             share = share_of_level(index, coarseness[:, start:stop])
-            coarser = read(level, start, stop, None)
-            out[...] = cv2.blendLinear(out, coarser, 1.0 - share, share)
+            out = rgb[:, start:stop]
+            out[...] = cv2.blendLinear(out, drawn, 1.0 - share, share)
 
 
 def _enlarged(coarse: npt.NDArray[np.generic], factor: int, tile: Tile) -> Plane32:

@@ -120,7 +120,7 @@ def test_a_picture_does_not_depend_on_where_its_tiles_fall(face, changes):
 def test_tiles_meet_without_a_seam(lens):
     scene = camera(**lens)
     photo = noise_photo(900, 700)
-    window = make_window(-4000.0, -1500.0, 4000.0, 5000.0, 0.35)  # 2800 x 2275: many tiles
+    window = make_window(-3500.0, -1000.0, 3500.0, 4500.0, 0.25)  # 1750 x 1375: many strips
     made = straighten(photo, view_of(scene, WALL), window)
     x, y = np.moveaxis(scene.project_wall(target_chart(window)), -1, 0).astype(np.float32)
     direct = cv2.remap(photo, x - 0.5, y - 0.5, cv2.INTER_LINEAR, borderMode=cv2.BORDER_REPLICATE)
