@@ -87,11 +87,12 @@ export function boxesMeet(a, b) {
  * @param {{width: number, height: number}} screen
  * @param {number} gap
  * @param {readonly Box[]} [keepClear] what labels must not cover either, unless they insist
+ * @param {readonly Box[]} [blocked] what no label may cover, such as the rod
  * @returns {(Point | null)[]} top left corner of each label
  */
-export function placeLabels(labels, screen, gap, keepClear = []) {
+export function placeLabels(labels, screen, gap, keepClear = [], blocked = []) {
   /** @type {Box[]} */
-  const taken = [];
+  const taken = [...blocked];
   return labels.map(({ box, width, height, insists }) => {
     const midX = box.x + box.width / 2 - width / 2;
     const midY = box.y + box.height / 2 - height / 2;

@@ -38,6 +38,7 @@ export function mountSizes(context) {
   function table(rows, s) {
     return h("table", {},
       h("caption", { class: "unseen" }, "Measures with their true size and their size on the model"),
+      h("colgroup", {}, h("col", { class: "what" }), h("col"), h("col", { class: "model" })),
       h("thead", {}, h("tr", {}, h("th", { scope: "col", colspan: "2" }, "True size ±"), h("th", { scope: "col" }, "Model"))),
       ...rows.map((row) => {
         const chosen = row.key === s.chosen;

@@ -55,7 +55,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   function showAim() {
     if (!aim || !onPhoto) return;
     const taken = offer && !aim.free ? offer : null;
-    loupe.show(taken ? taken.point : aim.photo, aim.screen, sheet.size, { u_px: taken?.u_px, word: taken ? "snapped: Alt frees" : "" });
+    loupe.show(taken ? taken.point : aim.photo, aim.screen, sheet.size, { u_px: taken?.u_px, word: taken ? "snapped" : "" });
     sheet.overlay.drawOffers(taken ? [{ points: diamond(sheet.toScreen(taken.point)), closed: true }] : []);
   }
   const diamond = (/** @type {readonly number[]} */ [x, y]) => [[x, y - 7], [x + 7, y], [x, y + 7], [x - 7, y]];
@@ -175,7 +175,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     sheet.setCross([...at]);
     crossed([...at]);
     const pick = valueAt(bench.doc(), pathFromText(path));
-    if (onPhoto && pick) loupe.show(pick, sheet.toScreen(at), sheet.size, { word: "±1 by hand" });
+    if (onPhoto && pick) loupe.show(pick, sheet.toScreen(at), sheet.size, { word: `${pick[0]}, ${pick[1]}` });
   }
 
   /** @param {[number, number]} by in photo pixels; on the wall as many screen pixels */

@@ -76,8 +76,8 @@ export function makeLoupe(about) {
       shown = { point: pointPhoto, size: place.size, ellipse: more.u_px ?? null };
       Object.assign(el.style, { left: `${place.x}px`, top: `${place.y}px`, width: `${place.size + 4}px`, height: `${place.size + 4}px` });
       el.hidden = false;
-      const u = more.u_px ? ` ±${plain(more.u_px, 2)}` : "";
-      says.replaceChildren(h("span", {}, `${plain(pointPhoto[0], 1)}, ${plain(pointPhoto[1], 1)}${u}`), h("span", {}, more.word ?? ""));
+      const u = more.u_px ? `, ±${plain(more.u_px, 2)} px` : "";
+      says.replaceChildren(more.word ? `${more.word}${u}` : `${plain(pointPhoto[0], 1)}, ${plain(pointPhoto[1], 1)}`);
       const patch = loupePatch(pointPhoto, place.size);
       const of = `${photo.survey}/${photo.photo}`;
       const inside = tile && tile.of === of && patch.x >= tile.x && patch.y >= tile.y && patch.x + patch.width <= tile.x + tile.width && patch.y + patch.height <= tile.y + tile.height;

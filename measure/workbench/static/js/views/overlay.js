@@ -52,8 +52,9 @@ export function makeOverlay(name) {
      * @param {Set<string>} what.suspects
      * @param {(mark: Mark) => {name: string, size: string}} what.label
      * @param {string | null} what.hovered
+     * @param {readonly import("../geometry.js").Box[]} what.blocked where no label may stand
      */
-    draw({ marks, view, size, chosen, pick, face, suspects, label, hovered }) {
+    draw({ marks, view, size, chosen, pick, face, suspects, label, hovered, blocked }) {
       const seen = new Set();
       /** @type {any[]} */
       const labels = [];
@@ -85,7 +86,7 @@ export function makeOverlay(name) {
         if (wants && mine && line.length) labels.push({ told, box: boxOf(line), first });
       }
       for (const [key, entry] of shown) if (!seen.has(key)) { entry.group.remove(); shown.delete(key); }
-      drawLabels(labels, size, openings);
+      drawLabels(labels, size, openings, blocked);
     },
 
     /** @param {readonly (readonly number[])[]} points on the screen @param {readonly number[] | null} pointer @param {boolean} closed */
@@ -165,8 +166,9 @@ export function makeOverlay(name) {
    * What is chosen or hovered says its name and size; anything else its size alone, and only
    * where there is room for it beside the thing.
    * @param {any[]} wanted @param {{width: number, height: number}} size @param {any[]} openings
+   * @param {readonly import("../geometry.js").Box[]} blocked
    */
-  function drawLabels(wanted, size, openings) {
+  function drawLabels(wanted, size, openings, blocked) {
     const texts = wanted
       .map(({ told, box, first }) => {
         const name = first || !told.size ? shortened(told.name) : "";
@@ -174,7 +176,7 @@ export function makeOverlay(name) {
       })
       .filter(({ width, box, first }) => first || (width < 1.25 * Math.max(box.width, box.height * 0.6) && box.width < 4 * width))
       .sort((a, b) => Number(b.first) - Number(a.first));
-    const places = placeLabels(texts, size, 6, openings);
+    const places = placeLabels(texts, size, 6, openings, blocked);
     labelLayer.replaceChildren(...texts.flatMap(({ name, size: sizeText, width, height }, i) => {
       const at = places[i];
       if (!at) return [];

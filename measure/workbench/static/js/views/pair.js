@@ -68,6 +68,7 @@ export function mountPair(context, work) {
     const suspects = new Set((s.answer?.page?.suspects ?? []).map((/** @type {any} */ one) => one.path));
     sheet.overlay.draw({
       marks: marks(sheet), view: sheet.view, size: sheet.size, chosen: s.chosen, pick: s.pick, face: s.face, suspects, hovered,
+      blocked: [{ x: sheet.size.width - 110, y: 0, width: 110, height: 44 }, ...(sheet.kind === "wall" ? [{ x: 0, y: 0, width: 46, height: sheet.size.height }] : [])],
       label: (mark) => { const row = rows.get(mark.key); return { name: mark.name, size: row ? shortSize(row) : "" }; },
     });
     drawDraft(sheet);

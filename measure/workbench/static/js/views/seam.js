@@ -39,7 +39,8 @@ export function makeSeam(moved) {
       const { clientWidth: w, clientHeight: hh } = pair;
       const beside = Math.min(w / 2 / aspect, hh) * Math.min(w / 2, hh * aspect);
       const stacked = Math.min(w / aspect, hh / 2) * Math.min(w, (hh / 2) * aspect);
-      lying = stacked > beside * 1.15;
+      // what lies stays lying until standing is clearly better, so that a notice does not turn it
+      lying = stacked > beside * (lying ? 1.0 : 1.12);
       pair.classList.toggle("lying", lying);
       el.setAttribute("aria-orientation", lying ? "horizontal" : "vertical");
       first.hidden = layout === "wall";
