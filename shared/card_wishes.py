@@ -89,10 +89,14 @@ class Panes(CardPart):
 
 
 class OpeningWish(CardPart):
-    """What is to be done otherwise at one opening."""
+    """What is to be done otherwise at one opening.
+
+    ``fill`` is what stands in it, panes or a board; a ``blind`` one is printed, not cut.
+    """
 
     reveal_mm: FullSize | None = None
     panes: Panes | None = None
+    fill: Literal["panes", "board"] | None = None
     sill: bool | None = None
     blind: bool = False
 

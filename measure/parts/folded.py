@@ -15,7 +15,7 @@ from measure.parts.corners import CornerEnd
 from measure.parts.face_shape import FaceShape
 from measure.parts.opening_shapes import OpeningShape
 from measure.parts.part import Part, PartLine, PartWords, line_through, lines_of_polygon
-from measure.parts.part_marks import mark_on
+from measure.parts.part_marks import mark_in_bleed, mark_on
 from measure.parts.shell import Shell
 from measure.parts.walls import LayerBody, as_skin, edge_span_mm
 
@@ -95,6 +95,8 @@ def folded_part(shell: Shell, bodies: Sequence[LayerBody], mark: str) -> Part:
         outline.append(PartLine("cut", start, segments, True, f"{mark}.{opening.id}"))
     if layer.role == "skin":
         outline = as_skin(outline, whole, mark, shell.wishes.bleed_mm)
+        if shell.wishes.bleed_mm > 0:
+            words, marks = [mark_in_bleed(whole, mark, shell.wishes.bleed_mm)], []
     labels = " and ".join(body.face.label for body in bodies)
     return Part(
         mark,

@@ -199,7 +199,7 @@ def _cut(part: Part, axis: int, at: float) -> tuple[Part, Part, float]:
                     lines.append(line)
                 elif hole.intersects(half):
                     shape = shape.difference(hole)
-            lines += lines_of_polygon(use, shape, ids[0])  # type: ignore[arg-type]
+            lines += lines_of_polygon(use, shape, ids[0])
             free = shape.difference(shapely.union_all([polygon_of(x) for x in crossed]))
         lines += [x for line in part.lines if line not in outer + inner for x in _clip(line, half)]
         words = tuple(w for w in part.words if half.contains(shapely.Point(w.at_mm)))

@@ -2,7 +2,8 @@
 
 First the boxes of the parts are packed, largest first, into the free rectangles of as few
 sheets as they need; then parts of the emptiest sheet are tried by their true shapes in the
-gaps of the others (beside a gable, around a disc).
+gaps of the others (beside a gable, around a disc). Where plain rows of parts, none turned
+that need not be, take no more sheets than that, rows they are: a row is easier to cut from.
 
 Frame: millimetres of the sheet's free area, (0, 0) at its lower left corner. The grain of a
 sheet runs up it.
@@ -196,6 +197,9 @@ def nest(
             best = laid
     if best is None:
         raise ValueError("blanks: nothing was laid")
+    rows = _in_rows(blanks, width_mm, height_mm, spacing_mm)
+    if rows is not None and max(p.sheet for p in rows) <= max(p.sheet for p in best):
+        return rows
     best = _fill_gaps(best, blanks, width_mm, height_mm, spacing_mm, report)
     _tell(report, "laying parts on sheets", 1.0)
     return sorted(best, key=lambda p: p.number)
@@ -253,6 +257,28 @@ def _pack(
         bins[index].take(rect.x, rect.y, w, h)
         laid.append(Placement(blank.number, index, quarters, rect.x, rect.y))
     return laid
+
+
+def _in_rows(
+    blanks: Sequence[Blank], width_mm: float, height_mm: float, spacing_mm: float
+) -> list[Placement] | None:
+    """Rows from the top down, taller parts first; None where a part fits in no row."""
+    sized = [(b, *_box_size(b.turned(b.turns[0]))) for b in blanks]
+    # heights in steps, so that parts of nearly one height keep the order of their marks
+    sized.sort(key=lambda row: (-round(row[2] / 3.0), row[0].number))
+    laid: list[Placement] = []
+    sheet, x, top, row = 0, 0.0, height_mm, 0.0
+    for blank, w, h in sized:
+        if w > width_mm + 1e-9 or h > height_mm + 1e-9:
+            return None
+        if x + w > width_mm + 1e-9:
+            x, top, row = 0.0, top - row - spacing_mm, 0.0
+        if top - h < -1e-9:
+            sheet, x, top, row = sheet + 1, 0.0, height_mm, 0.0
+        laid.append(Placement(blank.number, sheet, blank.turns[0], x, top - h))
+        x += w + spacing_mm
+        row = max(row, h)
+    return sorted(laid, key=lambda p: p.number)
 
 
 def _fill_gaps(

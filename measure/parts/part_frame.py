@@ -182,11 +182,11 @@ def long_bars(frame: Box) -> list[Primitive]:
         angle = math.pi / 2 if upright else 0.0
         for along in (SHORT_BAR_MM, BAR_MM):
             if along <= length:
-                at = place(along - 1.0, 3.9 if upright else 3.9 + SMALL_MM)
+                at = place(along - 1.0, 4.2 if upright else 4.1 + SMALL_MM)
                 items.append(Lettering("bar", at, f"{along:g} mm", SMALL_MM, angle, "right"))
         words = "measure both bars: give what they show, and the next print is corrected"
         room_mm = (length if length < BAR_MM else SHORT_BAR_MM) - 16.0
         fitted, size = lettering.fitted(words, SMALL_MM, room_mm, smallest_mm=1.3)
-        at = place(1.0, 3.9 if upright else 3.9 + SMALL_MM)
+        at = place(1.0, 4.2 if upright else 4.1 + SMALL_MM)
         items += [Lettering("bar", at, text, size, angle) for text in fitted[:1]]
     return items

@@ -42,3 +42,27 @@ def mark_on(
         below = words[0].at_mm[1] - 1.9 * NAME_MM
         words.append(PartWords((x, below), name, NAME_MM, room_mm=1.6 * radius))
     return tuple(words), lines
+
+
+def mark_in_bleed(whole: shapely.Geometry, mark: str, bleed_mm: float) -> PartWords:
+    """Set the mark below a skin, where it is trimmed off."""
+    left, low, right, _ = whole.bounds
+    size = min(NAME_MM, max(bleed_mm - 0.6, 0.8))
+    return PartWords(((left + right) / 2.0, low - bleed_mm + 0.35), mark, size)
+
+
+def mark_above(
+    left_mm: float, right_mm: float, top_mm: float, mark: str, name: str
+) -> tuple[tuple[PartWords, ...], list[PartLine]]:
+    """Set mark, name and arrow above a part that is covered with lines."""
+    middle, base = (left_mm + right_mm) / 2.0, top_mm + 1.2
+    words = (
+        PartWords((middle, base), f"{mark}  {name}", NAME_MM, room_mm=right_mm - left_mm - 6.0),
+    )
+    x, tip, barb = left_mm + 1.5, base + 2.0, 0.5
+    head = [(x - barb, tip - barb), (x, tip), (x + barb, tip - barb)]
+    lines = [
+        line_through("mark", [(x, base), (x, tip)], id=f"{mark}.up"),
+        line_through("mark", head),
+    ]
+    return words, lines

@@ -14,7 +14,7 @@ from measure.parts.corners import CornerEnd, FreeEnd, Side
 from measure.parts.face_shape import FaceShape
 from measure.parts.part import Part, PartWords, lines_of_polygon
 from measure.parts.part_marks import mark_on
-from measure.parts.reveals import strip_part
+from measure.parts.reveals import is_window, strip_part
 from measure.parts.shell import Shell
 from measure.parts.walls import cut_openings
 from measure.parts.workshop import Projection, build_up
@@ -141,7 +141,7 @@ def sill_parts(shell: Shell, face: FaceShape, marks: Iterator[str]) -> tuple[lis
     for opening in cut_openings(shell, face):
         own = wish.openings.get(opening.id)
         asked = own.sill if own is not None else None
-        stands_clear = opening.sill_mm > face.box.bottom_mm + 0.2 and opening.head != "round"
+        stands_clear = is_window(shell, face, opening) and opening.head != "round"
         if stands_clear if asked is None else asked:
             length = opening.width_mm + 2.0 * sill.beyond_mm / scale
             groups.setdefault(round(length, 2), []).append(opening.id)

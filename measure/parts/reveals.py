@@ -27,6 +27,10 @@ LEAST_REVEAL_MM = 0.5
 #: Film reaches this far past its opening, to be glued by.
 FILM_LAP_MM = 2.0
 
+#: An opening that begins lower than this above the wall's foot is a door (full size; judgement:
+#: two steps).
+STEP_MM = 400.0
+
 #: Bars wider than this are drawn with both edges.
 WIDE_BAR_MM = 0.4
 
@@ -187,7 +191,7 @@ def reveal_parts(
                 note=f"{bend}{stands}",
             )
         )
-        with_sill = [p for p in same if _has_sill(face, p.opening)]
+        with_sill = [p for p in same if _has_foot(face, p.opening)]
         if with_sill and not lining.closed:
             parts.append(
                 strip_part(
@@ -206,9 +210,14 @@ def reveal_parts(
     return parts
 
 
-def _has_sill(face: FaceShape, opening: OpeningShape) -> bool:
+def _has_foot(face: FaceShape, opening: OpeningShape) -> bool:
     """Whether wall is left below an opening."""
-    return opening.sill_mm > face.box.bottom_mm + 0.2
+    return opening.sill_mm > face.box.bottom_mm + 1e-6
+
+
+def is_window(shell: Shell, face: FaceShape, opening: OpeningShape) -> bool:
+    """Whether an opening stands too high above the wall's foot to be walked through."""
+    return opening.sill_mm > face.box.bottom_mm + STEP_MM / shell.denominator
 
 
 def film_parts(
@@ -223,7 +232,8 @@ def film_parts(
         opening = plan.opening
         own = wish.openings.get(opening.id)
         panes = (own.panes if own else None) or wish.panes or shell.wishes.panes
-        window = _has_sill(face, opening)
+        fill = own.fill if own is not None else None
+        window = is_window(shell, face, opening) if fill is None else fill == "panes"
         if window and shop.film is None:
             continue
         shape = _film_shape(shell, face, plan)

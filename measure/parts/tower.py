@@ -19,7 +19,7 @@ from shapely import affinity
 from measure.parts.face_shape import FaceShape, RoundPlan
 from measure.parts.opening_shapes import OpeningShape
 from measure.parts.part import Part, PartLine, PartWords, line_through, lines_of_polygon
-from measure.parts.part_marks import mark_on
+from measure.parts.part_marks import mark_above, mark_in_bleed, mark_on
 from measure.parts.reveals import strip_part
 from measure.parts.shell import Shell
 from measure.parts.tower_wrap import (
@@ -237,17 +237,16 @@ def wrap_part(shell: Shell, plan: TowerPlan, layer: WallLayer, lined: set[str], 
             whole = whole.difference(shape)
     outline = lines_of_polygon("cut", whole, mark)
     solid = whole.difference(shapely.union_all(holes)) if holes else whole
-    free = solid
+    scores: list[PartLine] = []
+    words, up = mark_on(solid, mark, plan.face.label)
+    shown = [*outline, *lines]
     if layer.role == "carcass":
         scores = score_lines(plan, solid, length, mark)
-        words, up = mark_on(free, mark, plan.face.label)
-    else:
-        scores = []
-        words, up = mark_on(free, mark, plan.face.label)
-    if layer.role == "skin":
-        shown = as_skin([*outline, *lines], whole, mark, shell.wishes.bleed_mm)
-    else:
-        shown = [*outline, *lines]
+        words, up = mark_above(0.0, length, plan.height_mm, mark, plan.face.label)
+    elif layer.role == "skin":
+        shown = as_skin(shown, whole, mark, shell.wishes.bleed_mm)
+        if shell.wishes.bleed_mm > 0:
+            words, up = (mark_in_bleed(whole, mark, shell.wishes.bleed_mm),), []
     note = f"{length:.2f} mm long, rolled to {plan.outer_mm - 2 * layer.outer_mm:.2f} mm across"
     if layer.role == "carcass" and plan.scores.count:
         note += f"; score every {plan.scores.spacing_mm:.2f} mm"

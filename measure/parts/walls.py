@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import shapely
 
@@ -16,7 +16,7 @@ from measure.parts.corners import CornerEnd, Ends, LayerEnd, Side
 from measure.parts.face_shape import FaceShape
 from measure.parts.opening_shapes import OpeningShape
 from measure.parts.part import Part, PartLine, line_through, lines_of_polygon
-from measure.parts.part_marks import mark_on
+from measure.parts.part_marks import mark_in_bleed, mark_on
 from measure.parts.shell import Shell
 from measure.parts.workshop import WallLayer
 
@@ -174,9 +174,29 @@ def _pier(face: str, between: str, gap: float, least: float, denominator: float)
 
 
 def cut_openings(shell: Shell, face: FaceShape) -> list[OpeningShape]:
-    """Openings of a face that are cut, at true size: blind ones are only printed."""
+    """Openings of a face that are cut, at true size: blind ones are only printed.
+
+    One that ends so close above the wall's foot that no card would hold there is cut down to
+    the foot.
+    """
     wish = shell.wishes.of_face(face.id)
-    return [o for o in face.openings if not (o.id in wish.openings and wish.openings[o.id].blind)]
+    foot = face.box.bottom_mm
+    cut = []
+    for opening in face.openings:
+        if opening.id in wish.openings and wish.openings[opening.id].blind:
+            continue
+        cut.append(_down_to(opening, foot) if is_at_foot(opening, foot) else opening)
+    return cut
+
+
+def is_at_foot(opening: OpeningShape, foot_mm: float) -> bool:
+    """Whether an opening leaves too little wall below it to be cut."""
+    return opening.sill_mm < foot_mm + LEAST_PIER_MM and opening.head != "round"
+
+
+def _down_to(opening: OpeningShape, foot_mm: float) -> OpeningShape:
+    low = min(opening.sill_mm, foot_mm)
+    return replace(opening, sill_mm=low, height_mm=opening.head_mm - low)
 
 
 def layer_body(shell: Shell, face: FaceShape, layer: WallLayer, lined: set[str]) -> LayerBody:
@@ -242,6 +262,8 @@ def wall_part(shell: Shell, body: LayerBody, mark: str) -> Part:
     lines += [] if tab is not None else bevel_lines(body, mark)
     lines += tabs
     words, marks = mark_on(body.outer.intersection(body.inner), mark, body.face.label)
+    if layer.role == "skin" and shell.wishes.bleed_mm > 0:
+        words, marks = (mark_in_bleed(lined.whole, mark, shell.wishes.bleed_mm),), []
     return Part(
         mark,
         f"{body.face.label}, {layer.role}",
@@ -250,7 +272,7 @@ def wall_part(shell: Shell, body: LayerBody, mark: str) -> Part:
         layer.material,
         (*lines, *marks),
         words,
-        grain="up" if layer.role == "carcass" else "any",
+        grain="any" if layer.role == "overlay" else "up",
         openings=tuple(o.id for o in body.openings),
         note=bevel_note(body) if tab is None else "",
     )

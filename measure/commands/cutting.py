@@ -1,0 +1,99 @@
+"""``storeyrod cut``: a measured survey as flat parts of card."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import Counter
+from pathlib import Path
+
+from measure.commands.progress import shown_progress
+from measure.export.files import safe_stem, write_bytes_atomically, write_files
+from measure.parts.card_plan import plan_survey
+from measure.parts.cut_files import archive_of, make_card_files
+from measure.survey_job import open_survey
+from shared.card_wishes import CardWishes, PrintedBars
+
+
+def parse_bars(text: str, bar_mm: int = 150) -> PrintedBars:
+    """Read what the two bars measured, such as ``149.7 x 150.2``: across, then up.
+
+    Raises
+    ------
+    FieldError
+        If it is not two numbers.
+    """
+    from shared.errors import FieldError
+
+    words = text.lower().replace("x", " ").replace("×", " ").replace(";", " ").split()
+    try:
+        across, up = (float(word.removesuffix("mm")) for word in words if word != "mm")
+    except ValueError:
+        raise FieldError(
+            f"'{text[:40]}' does not say what the two bars measured.",
+            hint="Write the one across the sheet first, like 149.7 x 150.2.",
+        ) from None
+    return PrintedBars(bar_mm=100 if bar_mm == 100 else 150, across_mm=across, up_mm=up)
+
+
+def run_cut(
+    survey: Path,
+    *,
+    out: Path | None = None,
+    wishes: CardWishes | None = None,
+    faces: tuple[str, ...] = (),
+    paper: str | None = None,
+    bars: str | None = None,
+    archive: bool = True,
+    max_megapixels: float = 200.0,
+    quiet: bool = False,
+) -> None:
+    """Write the sheets of parts of a survey.
+
+    Parameters
+    ----------
+    survey : Path
+    out : Path, optional
+        Folder; beside the survey by default.
+    wishes : CardWishes, optional
+        The survey's own by default.
+    faces : tuple of str
+        To be cut; all that can be by default.
+    paper : str, optional
+    bars : str, optional
+        What the 150 mm bars of an uncorrected print measured, across and up.
+    archive : bool
+        Whether all files are put into one archive as well.
+    max_megapixels : float
+    quiet : bool
+    """
+    job = open_survey(survey, max_megapixels=max_megapixels)
+    # a survey without card wishes is cut with plain ones
+    own: CardWishes | None = getattr(job.survey, "card", None)
+    chosen = wishes or own or CardWishes()
+    changes: dict[str, object] = {}
+    if faces:
+        changes["faces"] = faces
+    if paper:
+        changes["paper"] = paper
+    if bars:
+        changes["printed_bars"] = parse_bars(bars)
+    chosen = chosen.model_copy(update=changes)
+    results = job.measure(stop_at_problem=False)
+    stem = survey.name.removesuffix(".json").removesuffix(".survey")
+    folder = out or survey.with_name(f"{stem}-card")
+    date = dt.date.today()
+    with shown_progress(quiet) as report:
+        made = make_card_files(plan_survey(job, results, chosen), date, report)
+        written = write_files(folder, made.files)
+        if archive:
+            packed = folder / f"{safe_stem(job.survey.title or stem)}-card.zip"
+            write_bytes_atomically(packed, archive_of(made.files, date))
+            written.append(packed)
+    for path in written:
+        print(f"wrote {path}")
+    pieces = sum(part.count for part in made.parts)
+    by_material = Counter(each.material.name for each in made.sheets)
+    listed = ", ".join(f"{name}: {count}" for name, count in by_material.items())
+    print(f"{pieces} parts on {len(made.sheets)} sheets ({listed})")
+    for caution in made.cautions:
+        print(f"note: {caution}")

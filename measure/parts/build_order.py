@@ -1,0 +1,208 @@
+"""In which order a model goes together, in plain sentences, with cautions for blade and glue."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from measure.elevation.title_block import CAUTION
+from measure.parts.card_plan import CardPlan
+from measure.parts.corners import CornerEnd, TowerEnd
+from measure.parts.cut_list import mark_order
+from measure.parts.face_shape import FaceShape, RoundPlan
+from measure.parts.folded import folded_groups
+from measure.parts.key_sheet import parts_of_face
+from measure.parts.part import Part
+from shared.model_scales import format_scale
+
+CAUTIONS = (
+    "Cut with a fresh blade along a steel rule that has a finger guard, on a mat larger than the "
+    "cut; a blunt blade needs force, and force slips.",
+    "Make several light passes instead of one deep one, keep the other hand behind the blade, "
+    "cap the knife whenever it is laid down and put used blades in a closed tin.",
+    "White wood glue is enough for card: a thin film, and time under a weight.",
+    "Fast glue (cyanoacrylate) bonds skin at once and its vapour stings eyes and airways: open a "
+    "window, keep it away from cotton and wool, which it heats, soak stuck fingers in warm soapy "
+    "water and never pull; if it gets into an eye, rinse with water and get medical help.",
+    "Solvent glue, spray and fine sanding dust want fresh air too; children cut and glue with an "
+    "adult beside them.",
+)
+
+
+def build_steps(plan: CardPlan) -> list[str]:
+    """Steps from the print to the standing shell."""
+    shell = plan.shell
+    steps = [
+        "Print every sheet at actual size (100 %), measure the two bars on it, and print again "
+        "with what they showed if they are not 100 and 150 mm.",
+        "Lay the sheets so that the arrow marked grain follows the fibres of the card: a strip of "
+        "it bends more easily across them than along them.",
+        "On each part cut small holes first, then large ones, the outline last; score before the "
+        "outline is cut.",
+        "Colour all cut edges that will show (felt pen or thin paint, tried on a scrap first).",
+    ]
+    for group in _groups(plan):
+        steps += _wall_steps(plan, group)
+    for face in shell.faces:
+        if isinstance(face.plan, RoundPlan):
+            steps += _tower_steps(plan, face)
+    steps += _joining_steps(plan)
+    return steps
+
+
+def _groups(plan: CardPlan) -> list[list[FaceShape]]:
+    """Walls that are built together because a layer goes round their corner."""
+    folding = [layer for layer in plan.shell.workshop.layers if layer.role != "carcass"]
+    role = folding[0].role if folding else "carcass"
+    return folded_groups(plan.shell, role)
+
+
+def _listed(words: Sequence[str]) -> str:
+    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+
+
+def _of(parts: Sequence[Part], *roles: str) -> str:
+    """Marks of the parts of some roles, runs of three and more in short."""
+    marks = sorted({p.mark for p in parts if p.role in roles}, key=mark_order)
+    runs: list[list[str]] = []
+    for mark in marks:
+        letters, number, _ = mark_order(mark)
+        if runs and mark_order(runs[-1][-1])[:2] == (letters, number - 1):
+            runs[-1].append(mark)
+        else:
+            runs.append([mark])
+    said: list[str] = []
+    for run in runs:
+        said += [f"{run[0]} to {run[-1]}"] if len(run) > 2 else run
+    return _listed(said) if said else ""
+
+
+def _wall_steps(plan: CardPlan, group: Sequence[FaceShape]) -> list[str]:
+    parts = list({p.mark: p for face in group for p in parts_of_face(plan, face)}.values())
+    label = _listed([face.label for face in group])
+    together = len(group) > 1
+    carcass, overlay, skin = _of(parts, "carcass"), _of(parts, "overlay"), _of(parts, "skin")
+    bevels = [f"{p.mark}: {p.note}" for p in parts if p.role == "carcass" and p.note]
+    steps = [f"{label}: cut the carcass {carcass} with {'their' if together else 'its'} openings."]
+    if bevels:
+        steps.append(
+            f"Bevel their ends with a few strokes of fine abrasive paper ({_listed(bevels)})."
+        )
+    if overlay and together:
+        steps.append(
+            f"Score {overlay} at its fold and lay it face down; glue {carcass} on its back, "
+            "openings in line, and dry it flat under a weight before it is folded."
+        )
+    elif overlay:
+        steps.append(
+            f"Glue the overlay {overlay} to its face, openings in line, and dry it flat under a "
+            "weight."
+        )
+    reveal = _of(parts, "reveal")
+    if reveal:
+        steps.append(
+            f"Line the openings with the strips {reveal}: feet first, then jambs and head in one, "
+            "front edges level with the overlay."
+        )
+    if together:
+        steps += _corner_steps(plan, group)
+    if skin:
+        steps.append(
+            f"Glue the skin {skin} over all, cut its openings from the face along their trim "
+            "lines, and trim the bleed at the edges."
+        )
+    glazed = _of(parts, "film", "board")
+    if glazed:
+        steps.append(f"Set film and boards {glazed} against the strips from behind.")
+    trimmings = _of(parts, "sill", "band")
+    if trimmings:
+        steps.append(
+            f"Build sills and bands {trimmings} up layer by layer, from the wall outwards."
+        )
+    return steps
+
+
+def _corner_steps(plan: CardPlan, group: Sequence[FaceShape]) -> list[str]:
+    """Closing the corners within a group, at their angles."""
+    steps = []
+    for face in group:
+        end = plan.shell.ends[face.id].right
+        if isinstance(end, CornerEnd):
+            other = plan.shell.face(end.other)
+            where = "stands out" if end.stands_out else "stands in"
+            steps.append(
+                f"Glue {face.label} and {other.label} together at "
+                f"{180.0 - abs(math.degrees(end.turn_rad)):.1f}° between them; the corner {where}. "
+                "Cut a card template of that angle to hold them by."
+            )
+    return steps
+
+
+def _tower_steps(plan: CardPlan, face: FaceShape) -> list[str]:
+    parts = parts_of_face(plan, face)
+    tower = plan.towers[face.id]
+    steps = [
+        f"{face.label}: score {_of(parts, 'wrap')} on its face along every line, lightly and all "
+        "alike, and try the blade on a scrap of the same card first."
+    ]
+    springing = [c for c in tower.cautions if "springs outwards" in c]
+    if springing:
+        steps.append("Leave the large openings uncut for now. " + " ".join(springing))
+    steps.append(
+        f"Cut the formers {_of(parts, 'former')}, thread them on a rod with their keyholes in "
+        f"line, and glue them into the rolled wrap with their undersides at "
+        f"{', '.join(f'{x:.1f}' for x in tower.former_levels_mm)} mm above its foot."
+    )
+    if tower.is_full:
+        steps.append(
+            f"Close the seam at the back over the backing strips {_of(parts, 'backing')}, without "
+            "an overlap."
+        )
+    outer = _of(parts, "overlay", "course")
+    if outer:
+        steps.append(
+            f"Only now glue {outer} round it: thin card alone squashes under a second layer."
+        )
+    rest = _of(parts, "skin")
+    if rest:
+        steps.append(f"Wrap the skin {rest} round last; it is the longest, so trim nothing yet.")
+    if _of(parts, "reveal"):
+        steps.append(f"Line the openings with {_of(parts, 'reveal')} and glaze them from inside.")
+    return steps
+
+
+def _joining_steps(plan: CardPlan) -> list[str]:
+    shell = plan.shell
+    steps = []
+    for group in _groups(plan):
+        if len(group) == 1:
+            steps += _corner_steps(plan, group)
+    for face in shell.walls:
+        for end in (shell.ends[face.id].left, shell.ends[face.id].right):
+            if isinstance(end, TowerEnd):
+                steps.append(
+                    f"Stand {shell.face(end.other).label} against the end of {face.label}, its "
+                    "keyholes to the front."
+                )
+    return steps
+
+
+def build_order_text(plan: CardPlan) -> str:
+    """Whole text of the build order, as a file."""
+    shell = plan.shell
+    lines = [
+        f"{shell.title or 'Untitled building'}: building the card model at "
+        f"{format_scale(shell.denominator)}",
+        "",
+        "Before you begin",
+        "",
+        *(f"- {text}" for text in CAUTIONS),
+        f"- {CAUTION}",
+        "",
+        "Step by step",
+        "",
+        *(f"{n}. {step}" for n, step in enumerate(build_steps(plan), start=1)),
+    ]
+    if plan.cautions:
+        lines += ["", "What this model asks you to mind", "", *(f"- {c}" for c in plan.cautions)]
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,193 @@
+"""The key: each face drawn with the marks of the parts that go on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+
+from measure.elevation import lettering
+from measure.elevation.paper import Paper, paper_named
+from measure.elevation.path_geometry import Box, Point, scaled_segments
+from measure.elevation.primitives import Lettering, Primitive, Stroke, stroke_on
+from measure.elevation.sheet import Sheet
+from measure.elevation.title_block import SheetNumber
+from measure.parts.card_plan import CardPlan
+from measure.parts.face_shape import FaceShape, RoundPlan
+from measure.parts.part import Part
+from measure.parts.part_frame import LAYER, PART_LAYERS, make_part_frame
+from measure.parts.printer import Correction
+from measure.parts.projections import band_levels
+from shared.model_scales import format_scale
+
+Place = Callable[[Point], Point]
+
+#: How large the key may be drawn against the parts; the largest that fits is taken.
+_TIMES = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.2, 0.1, 0.05, 0.02)
+MARK_MM, SMALLEST_MARK_MM = 1.8, 1.0
+ON_WHOLE_FACE = ("carcass", "overlay", "skin", "wrap", "former", "backing", "course")
+
+
+def key_sheets(plan: CardPlan) -> tuple[Sheet, ...]:
+    """One sheet for each face, part marks where the parts go."""
+    faces = plan.shell.faces
+    return tuple(
+        _key_sheet(plan, face, number, len(faces)) for number, face in enumerate(faces, start=1)
+    )
+
+
+def parts_of_face(plan: CardPlan, face: FaceShape) -> list[Part]:
+    """Parts of a face, those shared with a neighbour too."""
+    letter = plan.shell.letter(face.id)
+    shared = [
+        part
+        for part in plan.parts
+        if part.face != face.id
+        and part.role in ("overlay", "skin")
+        and letter in _letters(part.mark)
+        and "one piece" in part.name
+    ]
+    return [*(part for part in plan.parts if part.face == face.id), *shared]
+
+
+def _letters(mark: str) -> str:
+    return mark.rstrip("0123456789")
+
+
+def _key_sheet(plan: CardPlan, face: FaceShape, number: int, count: int) -> Sheet:
+    shell = plan.shell
+    paper: Paper = paper_named(shell.wishes.paper)
+    box = face.box
+    paper = paper.landscape() if box.width_mm > box.height_mm else paper.portrait()
+    frame = make_part_frame(
+        paper,
+        shell.wishes.margin_mm,
+        Correction(),
+        title=shell.title or "Untitled building",
+        holds=f"Key to {face.label}: marks of the parts where they go",
+        number=number,
+        count=count,
+        scale=f"Model at {format_scale(shell.denominator)}",
+        legend=False,
+        grain=False,
+    )
+    room = Box(
+        frame.area.left_mm + 4.0,
+        frame.area.bottom_mm + 16.0,
+        frame.area.right_mm - 4.0,
+        frame.area.top_mm - 4.0,
+    )
+    fits = [
+        k
+        for k in _TIMES
+        if box.width_mm * k <= room.width_mm and box.height_mm * k <= room.height_mm
+    ]
+    k = fits[0] if fits else _TIMES[-1]
+    (cx, cy), (bx, by) = room.centre_mm, box.centre_mm
+
+    def place(point: Point) -> Point:
+        return cx + (point[0] - bx) * k, cy + (point[1] - by) * k
+
+    items: list[Primitive] = [
+        stroke_on(LAYER["frame"], [place(p) for p in face.outline_mm], closed=True)
+    ]
+    parts = parts_of_face(plan, face)
+    items += _openings(face, parts, place, k)
+    items += _bands(plan, face, parts, place)
+    items += _layers_line(face, parts, frame.area, k)
+    return Sheet(
+        f"{shell.title}: key to {face.label}",
+        paper,
+        shell.denominator,
+        PART_LAYERS,
+        tuple(items),
+        frame.items,
+        (cx, cy),
+        number=SheetNumber(number, count),
+    )
+
+
+def _openings(face: FaceShape, parts: Sequence[Part], place: Place, k: float) -> list[Primitive]:
+    items: list[Primitive] = []
+    layer = LAYER["mark"]
+    for opening in face.openings:
+        start, segments = opening.path()
+        x, y = place(start)
+        dx, dy = x - start[0] * k, y - start[1] * k
+        items.append(
+            Stroke(
+                layer.name,
+                (x, y),
+                scaled_segments(segments, k, dx, dy),
+                layer.width_mm,
+                closed=True,
+                id=f"{opening.id}.key",
+            )
+        )
+        marks = [
+            p.mark
+            for p in parts
+            if opening.id in p.openings and p.role not in ON_WHOLE_FACE and p.face == face.id
+        ]
+        lines = [opening.id, *_in_rows(marks)]
+        room_w, room_h = opening.width_mm * k * 0.9, opening.height_mm * k * 0.85
+        size = min(
+            MARK_MM,
+            room_h / (1.7 * len(lines)),
+            *(MARK_MM * room_w / max(lettering.width_mm(t, MARK_MM), 1e-6) for t in lines),
+        )
+        if size < SMALLEST_MARK_MM:
+            beside = place((opening.right_mm, opening.sill_mm + opening.height_mm / 2.0))
+            at = (beside[0] + 0.8, beside[1] - MARK_MM / 2.0)
+            items.append(Lettering("words", at, " ".join(lines), MARK_MM))
+            continue
+        middle = opening.left_mm + opening.width_mm / 2.0, opening.sill_mm + opening.height_mm / 2.0
+        mx, my = place(middle)
+        top = my + 1.7 * size * (len(lines) - 1) / 2.0 - size / 2.0
+        for row, text in enumerate(lines):
+            at = (mx, top - 1.7 * size * row)
+            items.append(Lettering("words", at, text, size, 0.0, "centre"))
+    return items
+
+
+def _in_rows(marks: Sequence[str]) -> list[str]:
+    """Two marks to a row."""
+    return [" ".join(marks[i : i + 2]) for i in range(0, len(marks), 2)]
+
+
+def _bands(plan: CardPlan, face: FaceShape, parts: Sequence[Part], place: Place) -> list[Primitive]:
+    items: list[Primitive] = []
+    box = face.box
+    for band in plan.shell.wishes.of_face(face.id).bands:
+        low, high = band_levels(plan.shell, face, band)
+        corners = [
+            (box.left_mm, low),
+            (box.right_mm, low),
+            (box.right_mm, high),
+            (box.left_mm, high),
+        ]
+        items.append(stroke_on(LAYER["trim"], [place(c) for c in corners], closed=True))
+        marks = [p.mark for p in parts if p.role == "band" and p.name.startswith(f"{band.label},")]
+        x, y = place((box.right_mm, (low + high) / 2.0))
+        text = f"{band.label} {_span(marks)}"
+        at = (x - 1.5, y - MARK_MM / 2.0)
+        items.append(Lettering("words", at, text, MARK_MM, 0.0, "right"))
+    return items
+
+
+def _span(marks: Sequence[str]) -> str:
+    """Marks in short: the first and last of a run."""
+    if len(marks) <= 2:
+        return " ".join(marks)
+    return f"{marks[0]} to {marks[-1]}"
+
+
+def _layers_line(face: FaceShape, parts: Sequence[Part], area: Box, k: float) -> list[Primitive]:
+    whole = [f"{p.mark} {p.role}" for p in parts if p.role in ON_WHOLE_FACE]
+    round_one = " Unrolled, as seen from outside." if isinstance(face.plan, RoundPlan) else ""
+    text = f"On the whole face: {', '.join(whole)}.{round_one} Drawn {k:g} times the model's size."
+    lines, size = lettering.fitted(text, 2.5, area.width_mm - 8.0, most_lines=3)
+    return [
+        Lettering(
+            "words", (area.left_mm + 4.0, area.bottom_mm + 10.0 - 1.7 * size * row), line, size
+        )
+        for row, line in enumerate(lines)
+    ]

@@ -1,0 +1,215 @@
+"""Parts laid on sheets of paper, one material to a sheet, ready for the exporters."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+import shapely
+from shapely import affinity
+
+from measure.elevation import lettering
+from measure.elevation.paper import Paper, paper_named
+from measure.elevation.path_geometry import Box, LineSegment
+from measure.elevation.primitives import Lettering, Primitive, Stroke
+from measure.elevation.sheet import Sheet
+from measure.elevation.title_block import SheetNumber
+from measure.parts.card_plan import CardPlan
+from measure.parts.joints import fit_to_sheet
+from measure.parts.materials import Material
+from measure.parts.nesting import Report, blanks_of, nest
+from measure.parts.part import (
+    Part,
+    PartLine,
+    PartWords,
+    moved_line,
+    moved_words,
+    polygon_of,
+)
+from measure.parts.part_frame import (
+    HATCH_MM,
+    LAYER,
+    PART_LAYERS,
+    make_part_frame,
+    part_area,
+)
+from measure.parts.printer import Correction
+from shared.model_scales import format_scale
+
+_ORDER = ("carcass", "overlay", "skin", "strip", "former", "film")
+
+
+@dataclass(frozen=True, slots=True)
+class LaidSheet:
+    """One sheet of parts.
+
+    Attributes
+    ----------
+    sheet : Sheet
+        Uncorrected: one unit is one millimetre of the part.
+    material : Material
+    marks : tuple of str
+        Of the parts on it, each copy once.
+    """
+
+    sheet: Sheet
+    material: Material
+    marks: tuple[str, ...]
+
+
+def lay_parts(
+    plan: CardPlan, correction: Correction, report: Report | None = None
+) -> tuple[tuple[LaidSheet, ...], tuple[Part, ...]]:
+    """Lay all parts of a plan on sheets.
+
+    Parameters
+    ----------
+    plan : CardPlan
+    correction : Correction
+        Leaves so much room that the corrected sheet stays within its margins.
+    report : callable, optional
+
+    Returns
+    -------
+    sheets : tuple of LaidSheet
+    parts : tuple of Part
+        Those that were laid: parts too large for a sheet are in pieces here.
+    """
+    wishes = plan.shell.wishes
+    paper = paper_named(wishes.paper).portrait()
+    _, area = part_area(paper, wishes.margin_mm, correction)
+    by_material: dict[str, list[Part]] = {}
+    for part in plan.parts:
+        pieces = fit_to_sheet(part, area.width_mm, area.height_mm)
+        by_material.setdefault(part.material.key, []).extend(pieces)
+    keys = sorted(by_material, key=lambda key: _rank(by_material[key]))
+    laid: list[tuple[Material, list[tuple[Part, int, float, float]]]] = []
+    for step, key in enumerate(keys):
+        parts = by_material[key]
+
+        def tell(what: str, share: float, step: int = step) -> bool | None:
+            return report(what, (step + share) / len(keys)) if report else None
+
+        blanks, owners = blanks_of(parts)
+        places = nest(blanks, area.width_mm, area.height_mm, wishes.spacing_mm, tell)
+        for number in range(max(p.sheet for p in places) + 1):
+            on = [
+                (owners[p.number], p.quarters, p.left_mm, p.bottom_mm)
+                for p in places
+                if p.sheet == number
+            ]
+            laid.append((parts[0].material, on))
+    sheets = tuple(
+        _sheet(plan, paper, area, correction, material, on, number, len(laid))
+        for number, (material, on) in enumerate(laid, start=1)
+    )
+    return sheets, tuple(part for key in keys for part in by_material[key])
+
+
+def _rank(parts: Sequence[Part]) -> tuple[int, float]:
+    use = parts[0].material.use
+    return _ORDER.index(use) if use in _ORDER else len(_ORDER), parts[0].material.thickness_mm
+
+
+def _sheet(
+    plan: CardPlan,
+    paper: Paper,
+    area: Box,
+    correction: Correction,
+    material: Material,
+    on: Sequence[tuple[Part, int, float, float]],
+    number: int,
+    count: int,
+) -> LaidSheet:
+    shell = plan.shell
+    frame = make_part_frame(
+        paper,
+        shell.wishes.margin_mm,
+        correction,
+        title=shell.title or "Untitled building",
+        holds=f"{material.name}, {material.thickness_mm:g} mm",
+        number=number,
+        count=count,
+        scale=f"Parts at true size for a model at {format_scale(shell.denominator)}",
+    )
+    items: list[Primitive] = []
+    for part, quarters, left, bottom in on:
+        items += part_primitives(part, quarters, area.left_mm + left, area.bottom_mm + bottom)
+    sheet = Sheet(
+        f"{shell.title}: parts, {material.name}",
+        paper,
+        shell.denominator,
+        PART_LAYERS,
+        tuple(items),
+        frame.items,
+        (area.left_mm, area.bottom_mm),
+        number=SheetNumber(number, count),
+    )
+    return LaidSheet(sheet, material, tuple(part.mark for part, *_ in on))
+
+
+def part_primitives(part: Part, quarters: int, left_mm: float, bottom_mm: float) -> list[Primitive]:
+    """Lines and lettering of one part, its box's lower left corner at a place of the sheet."""
+    lines = [moved_line(line, quarters, 0.0, 0.0) for line in part.lines]
+    words = [moved_words(each, quarters, 0.0, 0.0) for each in part.words]
+    turned = replace(part, lines=tuple(lines), words=()).area
+    boxes = [shapely.box(*turned.bounds), *(_turned_area(w, quarters) for w in part.words)]
+    bounds = shapely.union_all(boxes).bounds
+    dx, dy = left_mm - bounds[0], bottom_mm - bounds[1]
+    items: list[Primitive] = []
+    for line in lines:
+        items += line_primitives(moved_line(line, 0, dx, dy))
+    for each in words:
+        items.append(words_primitive(moved_words(each, 0, dx, dy)))
+    return items
+
+
+def _turned_area(words: PartWords, quarters: int) -> shapely.Geometry:
+    return affinity.rotate(words.area, 90 * quarters, origin=(0, 0))
+
+
+def words_primitive(words: PartWords) -> Lettering:
+    """Lettering centred on its place, small enough for its room."""
+    size = words.fitted_size_mm
+    return Lettering(
+        "words", words.at_mm, lettering.clean(words.text), size, words.angle_rad, "centre"
+    )
+
+
+def line_primitives(line: PartLine) -> list[Primitive]:
+    """Stroke of a line on the layer of its use; an area to be glued is hatched."""
+    layer = LAYER[line.use]
+    if line.use == "glue":
+        return list(_hatched(line)) if line.closed else []
+    return [
+        Stroke(
+            layer.name,
+            line.start_mm,
+            line.segments,
+            layer.width_mm,
+            layer.line_kind,
+            line.closed,
+            line.id,
+        )
+    ]
+
+
+def _hatched(line: PartLine) -> Iterable[Primitive]:
+    """Slanting lines over the area inside a line, clear of its edge."""
+    shape = polygon_of(line).buffer(-0.4)
+    if shape.is_empty:
+        return
+    layer = LAYER["glue"]
+    left, low, right, high = shape.bounds
+    step = HATCH_MM * math.sqrt(2.0)
+    start = left - (high - low)
+    for number in range(int((right - start) / step) + 1):
+        x = start + number * step
+        run = shapely.LineString([(x, low), (x + high - low, high)]).intersection(shape)
+        for piece in shapely.get_parts(run):
+            if piece.length > 0.1:
+                ends = piece.coords
+                yield Stroke(
+                    layer.name, ends[0], (LineSegment(ends[-1]),), layer.width_mm, layer.line_kind
+                )
