@@ -52,6 +52,8 @@ class Together(Part):
             raise ValueError(
                 f"a {self.what} put together needs at least {least} different names in 'of'"
             )
+        if self.what in ("plumb", "centre") and self.at_mm is not None:
+            raise ValueError(f"a {self.what} line has no place of its own: leave out 'at_mm'")
         size = self.what in ("width", "height", "rise", "spacing")
         if size and self.at_mm is not None and self.at_mm <= 0:
             raise ValueError(f"a {self.what} of {self.at_mm:g} mm: give one above 0")

@@ -1,0 +1,293 @@
+"""From measured numbers to those of a clean elevation.
+
+Levels, plumb edges, centre lines, widths, heights, rises and spacings that agree within
+their ± are given one value each, and everything moves as little as its ± allows. What does
+not agree stays apart, so a true difference that the photo can show is not drawn away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from scipy.sparse import vstack
+
+from measure.elevation.agreement import (
+    MOST_APART,
+    NEVER,
+    Candidates,
+    agreeing_groups,
+    chi_square_of_one,
+    distances_in_u,
+    keep_apart,
+    probability_of,
+)
+from measure.elevation.constraints import SETTLED, Constrained, Imposed
+from measure.elevation.groups import Forced, Group, check_not_both, find_apart, find_forced
+from measure.elevation.pools import Pool, form_rows, make_pools, make_rows
+from measure.elevation.quantities import Quantities
+from shared.errors import FieldError
+from shared.survey_drawing import FaceDrawing
+
+#: All groups of a kind together must not be less likely than this, or the worst is let go.
+JOINT_LEVEL = 0.001
+
+#: An opening smaller than this is none.
+LEAST_OPENING_MM = 1.0
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tidied:
+    """A face tidied.
+
+    Attributes
+    ----------
+    measured : Quantities
+        As measured.
+    numbers : Quantities
+        The same numbers, lined up, with their new covariance.
+    groups : tuple of Group
+        What was given one value.
+    chi_square, degrees : float, int
+        Of everything together.
+    notes : tuple of str
+        What the user should know of it.
+    """
+
+    measured: Quantities
+    numbers: Quantities
+    groups: tuple[Group, ...]
+    chi_square: float
+    degrees: int
+    notes: tuple[str, ...] = ()
+
+    @property
+    def probability(self) -> float:
+        """Chance of so much disagreement if all that was lined up is truly one."""
+        return probability_of(self.chi_square, self.degrees)
+
+
+def tidy(numbers: Quantities, wishes: FaceDrawing | None = None) -> Tidied:
+    """Line up what agrees.
+
+    Parameters
+    ----------
+    numbers : Quantities
+        Of one face.
+    wishes : FaceDrawing, optional
+        What is to be put together or kept apart whatever the ± say.
+
+    Returns
+    -------
+    Tidied
+
+    Raises
+    ------
+    FieldError
+        For a wish that names nothing, contradicts another, or leaves an opening without size.
+
+    Notes
+    -----
+    Each kind of size in turn, levels first, is sorted into groups that agree
+    (`measure.elevation.agreement`), both as measured and after what was lined up before, and
+    the groups are imposed (`measure.elevation.constraints`). The shares of chi-square of
+    the kinds add up to that of all conditions at once.
+    """
+    return _Tidier(numbers, wishes or FaceDrawing()).tidied()
+
+
+def untidied(numbers: Quantities) -> Tidied:
+    """Numbers as measured, nothing lined up."""
+    return Tidied(numbers, numbers, (), 0.0, 0)
+
+
+class _Tidier:
+    def __init__(self, numbers: Quantities, wishes: FaceDrawing) -> None:
+        cov = numbers.cov
+        if wishes.out_of_true_mm:
+            stray = np.full(len(numbers), wishes.out_of_true_mm**2)
+            if numbers.has("datum.level"):
+                stray[numbers.place("datum.level")] = 0.0
+            cov = cov + np.diag(stray)
+        self.numbers = numbers
+        self.pools = make_pools(numbers)
+        self.state = Constrained(numbers.values, cov)
+        self.forced = find_forced(wishes.together, self.pools, numbers)
+        self.apart = find_apart(wishes.apart, self.pools, numbers)
+        check_not_both(self.forced, self.apart, self.pools)
+        self.found: list[tuple[Pool, list[int]]] = []
+        self.notes: list[str] = []
+        self.chi_square, self.degrees = 0.0, 0
+
+    def tidied(self) -> Tidied:
+        """Do it all."""
+        self._impose_forms()
+        self._impose_forced()
+        for pool in self.pools:
+            self._line_up(pool)
+        numbers = replace(self.numbers, values=self.state.values, cov=self.state.cov)
+        groups = tuple(self._group(pool, members) for pool, members in self.found)
+        return Tidied(
+            self.numbers, numbers, groups, self.chi_square, self.degrees, tuple(self.notes)
+        )
+
+    def _impose_forms(self) -> None:
+        """Semicircular heads rise half their width, where the picks do not speak against it."""
+        openings, rows = form_rows(self.numbers)
+        if not openings:
+            return
+        off = rows @ self.state.values
+        u = np.sqrt(np.maximum(np.diagonal(self.state.cov_of(rows)), 0.0))
+        sound = np.abs(off) <= np.maximum(MOST_APART * u, 1e-6)
+        for each, far in zip(openings, ~sound, strict=True):
+            if far:
+                words = "half a circle" if each.form == "semicircular" else "a circle"
+                self.notes.append(
+                    f"Opening '{each.id}' is called {each.form}, but its picks make no {words}: "
+                    "pick its head again, or give it another form."
+                )
+        self._count(self.state.impose(rows[np.flatnonzero(sound)], np.zeros(sound.sum())))
+
+    def _impose_forced(self) -> None:
+        if not self.forced:
+            return
+        before = self.state.copy()
+        rows = vstack([group.rows for group in self.forced], format="csr")
+        sizes = [group.rows.shape[0] for group in self.forced]
+        wanted = np.repeat([group.wanted_mm for group in self.forced], sizes)
+        done = self.state.impose(rows, wanted)
+        if done.broken:
+            _refuse_contradiction(before, self.forced)
+        self._count(done)
+        values = self.state.values
+        for each in self.numbers.openings:
+            width = values[each.right] - values[each.left]
+            height = values[each.head] - values[each.sill]
+            jamb = values[each.springing] - values[each.sill]
+            if min(width, height) < LEAST_OPENING_MM or (each.arched and jamb < 0.0):
+                lost = "width" if width < LEAST_OPENING_MM else "height"
+                raise FieldError(
+                    f"What is put together leaves opening '{each.id}' no {lost}.",
+                    hint="Take the group that names it out.",
+                )
+
+    def _line_up(self, pool: Pool) -> None:
+        """Find the groups of one kind of size, and impose them."""
+        if len(pool) < 2:
+            return
+        values = pool.rows @ self.state.values
+        cov, given = self.state.cov_of(pool.rows), self.state.cov_given(pool.rows)
+        distances = np.maximum(
+            distances_in_u(pool.rows @ self.numbers.values, given),
+            distances_in_u(values, cov, given),
+        )
+        distances[~pool.may_join] = NEVER
+        np.fill_diagonal(distances, 0.0)
+        keep_apart(distances, self.apart.get(pool.what, []))
+        for group in self.forced:
+            if group.what == pool.what and group.members:
+                distances[np.ix_(group.members, group.members)] = 0.0
+        candidates = Candidates(values, cov, given, distances)
+        groups = agreeing_groups(candidates)
+        likely = [candidates.probability(members) for members in groups]
+        if self.apart:
+            groups = self._parted(pool, groups)
+            likely = [candidates.probability(members) for members in groups]
+        while groups:
+            rows = make_rows(_differences(pool, groups), len(self.numbers))
+            trial = self.state.copy()
+            done = trial.impose(rows, np.zeros(rows.shape[0]))
+            if not done.broken and probability_of(done.chi_square, done.degrees) >= JOINT_LEVEL:
+                self.state = trial
+                self._count(done)
+                break
+            worst = _worst(groups, likely, done.broken)
+            del groups[worst], likely[worst]
+        self.found += [(pool, members) for members in groups]
+
+    def _parted(self, pool: Pool, groups: list[list[int]]) -> list[list[int]]:
+        """Groups without members that would make one of what is kept apart elsewhere.
+
+        Two sills kept apart must not become one by equal heads and equal heights.
+        """
+        for what, pairs in self.apart.items():
+            other = next(each for each in self.pools if each.what == what)
+            for i, j in pairs:
+                gap = make_rows(_differences(other, [[i, j]]), len(self.numbers))
+                owners = [_owner(other.members[at]) for at in (i, j)]
+                for number, members in enumerate(groups):
+                    trial = self.state.copy()
+                    rows = make_rows(_differences(pool, [members]), len(self.numbers))
+                    trial.impose(rows, np.zeros(rows.shape[0]))
+                    if trial.cov_of(gap)[0, 0] > SETTLED * trial.cov_given(gap)[0, 0]:
+                        continue
+                    mine = [at for at in members if _owner(pool.members[at]) == owners[1]]
+                    groups[number] = [at for at in members if at not in mine]
+        return [members for members in groups if len(members) > 1]
+
+    def _count(self, done: Imposed) -> None:
+        self.chi_square += done.chi_square
+        self.degrees += done.degrees
+
+    def _group(self, pool: Pool, members: Sequence[int]) -> Group:
+        row = pool.rows[[members[0]]]
+        value = float((row @ self.state.values)[0])
+        u = float(np.sqrt(max(self.state.cov_of(row)[0, 0], 0.0)))
+        rows = pool.rows[list(members)]
+        found = chi_square_of_one(rows @ self.numbers.values, self.state.cov_given(rows))
+        forced = any(
+            group.what == pool.what and len(set(group.members) & set(members)) > 1
+            for group in self.forced
+        )
+        names = tuple(pool.members[at] for at in members)
+        return Group(pool.what, names, value, u, *found, forced)
+
+
+def _differences(pool: Pool, groups: Sequence[Sequence[int]]) -> list[dict[int, float]]:
+    """Each member of a group less its first, as factors of the face's numbers."""
+    parts = []
+    for members in groups:
+        first = _part(pool, members[0])
+        for other in members[1:]:
+            part = _part(pool, other)
+            for column, factor in first.items():
+                part[column] = part.get(column, 0.0) - factor
+            parts.append(part)
+    return parts
+
+
+def _owner(member: str) -> str:
+    return member.rpartition(".")[0]
+
+
+def _part(pool: Pool, at: int) -> dict[int, float]:
+    start, end = pool.rows.indptr[at : at + 2]
+    columns, factors = pool.rows.indices[start:end], pool.rows.data[start:end]
+    return dict(zip(columns.tolist(), factors.tolist(), strict=True))
+
+
+def _worst(groups: list[list[int]], likely: list[float], broken: Sequence[int]) -> int:
+    """The group to let go: one that cannot be met, else the least likely."""
+    if broken:
+        ends = np.cumsum([len(members) - 1 for members in groups])
+        candidates = sorted({int(np.searchsorted(ends, at, side="right")) for at in broken})
+        return min(candidates, key=lambda at: likely[at])
+    return int(np.argmin(likely))
+
+
+def _refuse_contradiction(state: Constrained, forced: Sequence[Forced]) -> None:
+    """Say which of the groups put together cannot be met beside those before it."""
+    for group in forced:
+        wanted = np.full(group.rows.shape[0], group.wanted_mm)
+        if state.impose(group.rows, wanted).broken:
+            at = "" if group.wish.at_mm is None else f" at {group.wish.at_mm:g} mm"
+            shown = ", ".join(group.wish.of[:4]) + (", ..." if len(group.wish.of) > 4 else "")
+            raise FieldError(
+                f"The {group.wish.what} of {shown} cannot be put together{at}: what was put "
+                "together before makes it otherwise.",
+                hint="Take one of the groups out.",
+            )
+    raise FieldError(
+        "The sizes put together contradict each other.", hint="Take one of the groups out."
+    )
