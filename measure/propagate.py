@@ -21,7 +21,7 @@ Values = dict[str, SizeValue]
 SHALLOW = 0.02
 
 #: Draws of the sampled route, and its seed: the same survey always gives the same ±.
-DRAWS, SEED = 4000, 20260101
+DRAWS, SEED = 2000, 20260101
 
 
 def sizes_with_u(

@@ -72,9 +72,10 @@ def _drawn(
     u_mm, v_mm = np.full((k, count), np.nan), np.full((k, count), np.nan)
     with np.errstate(all="ignore"):
         camera, pose = unknowns.camera(numbers)
-        for i, at in enumerate(which):
-            ray = ray_from_photo_px(camera, pose, picks[i, 0], picks[i, 1])
-            surface = unknowns.surface(charted.faces[at], numbers)
-            u, v, _ = surface.chart_mm_from_ray(pose.centre_mm, ray, charted.set_back_mm[at])
-            u_mm[i], v_mm[i] = value_of(u), value_of(v)
+        for face in dict.fromkeys(charted.faces[at] for at in which):
+            mine = [i for i, at in enumerate(which) if charted.faces[at] == face]
+            back = charted.set_back_mm[[which[i] for i in mine]][:, None]
+            ray = ray_from_photo_px(camera, pose, picks[mine, 0], picks[mine, 1])
+            u, v, _ = unknowns.surface(face, numbers).chart_mm_from_ray(pose.centre_mm, ray, back)
+            u_mm[mine], v_mm[mine] = value_of(u), value_of(v)
     return u_mm, v_mm

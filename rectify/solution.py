@@ -64,7 +64,8 @@ class Charted:
         Index of the pick among the adjusted ones, -1 for picks of measures only.
     set_back_mm : ndarray, shape (m,)
     depth_gradient : ndarray, shape (m, 2 + p)
-        Of the logarithm of the distance along the ray; large means first order is poor.
+        Of the logarithm of the depth along the ray, beside that of the middle of the frame;
+        large means first order is poor.
     """
 
     solution: Solution
@@ -135,7 +136,11 @@ class Charted:
         return 0.5 * (cov + cov.T) * self.solution.adjusted.misfit**2
 
     def u_log_depth(self, which: Sequence[int]) -> float:
-        """Largest relative ± of the distance at which these picks' rays meet the face."""
+        """Largest relative ± of the depth at which these picks' rays meet the face.
+
+        Beside the depth of the middle of the frame: that all is farther where the focal
+        length is longer bends nothing.
+        """
         g = self.depth_gradient[list(which)]
         var = np.einsum("mp,pq,mq->m", g[:, 2:], self.solution.adjusted.cov_unknowns, g[:, 2:])
         var = var + np.sum(g[:, :2] ** 2, axis=1) * self.u_px[list(which)] ** 2
@@ -311,7 +316,11 @@ class Solution:
             surface = self.unknowns.surface(face, rays.numbers)
             u, v, t = surface.chart_mm_from_ray(rays.centre_mm, rays.along, back)
             size = 2 + len(rays.numbers)
-            depth = gradient_of(np.log(t), size)
+            here = self.unknowns
+            anchor = here.number(self.photo.id, "log_focal", rays.numbers) + here.number(
+                self.photo.id, "log_reach", rays.numbers
+            )
+            depth = gradient_of(np.log(t) - anchor, size)
         chart = Jet(
             np.stack([value_of(u), value_of(v)], axis=-1),
             np.stack([gradient_of(u, size), gradient_of(v, size)], axis=-2),
