@@ -111,20 +111,21 @@ def _child(node: Any, step: Step) -> Any:
 
 
 def _item_words(key: str, position: int, item: Any, items: Any) -> str:
-    word = _ITEM_WORDS.get(key)
-    if key in _NAME_LISTS:
-        return f"name {position + 1}"
-    if word is None:
-        bare = not any(isinstance(one, (list, dict)) for one in items or ())
-        if bare and position < len(_PICK_WORDS):
-            return _PICK_WORDS[position]
-        return f"pick {position + 1}"
-    if isinstance(item, dict):
+    if isinstance(item, dict) or key in _ITEM_WORDS:
+        word = _ITEM_WORDS.get(key, "number")
         for naming in ("id", "label"):
-            name = item.get(naming)
+            name = item.get(naming) if isinstance(item, dict) else None
             if isinstance(name, str) and name.strip():
                 return f"{word} {quote(name)}"
-    return f"{word} {position + 1}"
+        return f"{word} {position + 1}"
+    if key in _NAME_LISTS:
+        return f"name {position + 1}"
+    beside = items if isinstance(items, list) else []
+    if any(isinstance(one, list) for one in beside):
+        return f"pick {position + 1}"
+    if any(isinstance(one, (int, float)) for one in beside) and position < len(_PICK_WORDS):
+        return _PICK_WORDS[position]
+    return f"number {position + 1}"
 
 
 def _tidy(text: str) -> str:

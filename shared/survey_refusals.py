@@ -19,11 +19,10 @@ from shared.survey import Survey
 from shared.survey_places import Step, format_place, format_value, make_place_details, quote
 
 _PATTERNS = {
-    "id": "may not be empty nor hold spaces, slashes, quote marks, <, > or &",
-    "photo": "may not be empty nor hold spaces, slashes, quote marks, <, > or &",
-    "face": "may not be empty nor hold spaces, slashes, quote marks, <, > or &",
-    "beside": "may not be empty nor hold spaces, slashes, quote marks, <, > or &",
-    "sha256": "must be 64 hexadecimal digits in small letters, or null",
+    Survey.model_json_schema()["$defs"]["Face"]["properties"]["id"]["pattern"]: (
+        "may not be empty nor hold spaces, slashes, quote marks, <, > or &"
+    ),
+    "^[0-9a-f]{64}$": "must be 64 hexadecimal digits in small letters, or null",
 }
 _WANTED = {
     "string_type": "must be text in double quotes",
@@ -142,8 +141,8 @@ def _word_value(
         return f"may have {context['max_length']} characters at most, not {len(value)}"
     if kind == "string_too_short":
         return "may not be empty"
-    if kind == "string_pattern_mismatch" and path[-1] in _PATTERNS:
-        return f"{_PATTERNS[str(path[-1])]}, not {format_value(value)}"
+    if kind == "string_pattern_mismatch" and context["pattern"] in _PATTERNS:
+        return f"{_PATTERNS[context['pattern']]}, not {format_value(value)}"
     if kind in _LIMITS:
         words, limit = _LIMITS[kind]
         return f"{words.format_map({limit: _plain(context[limit])})}, not {format_value(value)}"
@@ -160,7 +159,8 @@ def _word_number_of_items(
 ) -> str:
     least, most = allowed.get("minItems", 0), allowed.get("maxItems")
     found = context["actual_length"]
-    items = _ITEMS.get(str(path[-1]), "picks")
+    of_picks = str(allowed.get("items", {}).get("$ref", "")).endswith("/Pick")
+    items = "picks" if of_picks else _ITEMS.get(str(path[-1]), "entries")
     if least == most:
         wanted = f"exactly {least}"
     elif context.get("min_length") is not None:
@@ -184,23 +184,29 @@ def _follow(loc: Sequence[Step], document: Any) -> tuple[list[Step], Mapping[str
     node = _resolve(_schema())
     path: list[Step] = []
     holder = node
-    for step in loc:
+    for number, step in enumerate(loc):
         mapping = node.get("discriminator", {}).get("mapping", {})
         if step in mapping:
             node = holder = _resolve({"$ref": mapping[step]})
             continue
+        within = _enter(node, step)
+        if not within and isinstance(step, str) and number < len(loc) - 1:
+            continue  # pydantic's own name for one of several types
         path.append(step)
-        holder = node
-        if isinstance(step, int):
-            node = _resolve(node.get("items", {}))
-        else:
-            node = _resolve(node.get("properties", {}).get(step, {}))
+        holder, node = node, within
     mapping = node.get("discriminator", {}).get("mapping")
     if mapping:
         return path, mapping
     if node:
         return path, node
     return path, holder.get("properties", {})
+
+
+def _enter(node: Mapping[str, Any], step: Step) -> Mapping[str, Any]:
+    if isinstance(step, int):
+        return _resolve(node.get("items", {}))
+    inner = node.get("properties", {}).get(step, node.get("additionalProperties", {}))
+    return _resolve(inner) if isinstance(inner, Mapping) else {}
 
 
 def _resolve(node: Mapping[str, Any]) -> Mapping[str, Any]:

@@ -1,7 +1,8 @@
 """A survey as JSON text that a person can read and a version tool can compare.
 
 Every key is written, in the order of the document's definition but with id and
-kind first; a pick stays on one line, and so does any part that fits.
+kind first; a pick stays on one line, and so does any part that fits; a list
+of parts has at least a line for each.
 """
 
 from __future__ import annotations
@@ -13,7 +14,6 @@ from shared.survey import Survey
 
 LINE_LENGTH = 100
 _FIRST_KEYS = ("id", "kind", "label")
-_ALWAYS_OPEN = ("photos", "faces", "guides", "references", "measures")
 
 
 def format_survey(survey: Survey) -> str:
@@ -38,25 +38,26 @@ def format_survey(survey: Survey) -> str:
       "faces": []
     }
     """
-    return _format_open(survey.model_dump(), 0, "") + "\n"
+    return _format_open(survey.model_dump(), 0) + "\n"
 
 
-def _format_item(value: Any, indent: int, room: int, key: str = "") -> str:
+def _format_item(value: Any, indent: int, room: int) -> str:
     """Write a value, on one line if `room` characters are enough for it."""
     closed = _format_closed(value, room)
-    if closed is not None and not (value and key in _ALWAYS_OPEN):
+    of_parts = isinstance(value, (list, tuple)) and any(isinstance(one, dict) for one in value)
+    if closed is not None and not of_parts:
         return closed
-    return _format_open(value, indent, key)
+    return _format_open(value, indent)
 
 
-def _format_open(value: Any, indent: int, key: str) -> str:
+def _format_open(value: Any, indent: int) -> str:
     inner = indent + 2
     room = LINE_LENGTH - inner - 1
     if isinstance(value, dict):
         lines = []
         for name in _order_keys(value):
             start = f"{json.dumps(name)}: "
-            lines.append(start + _format_item(value[name], inner, room - len(start), name))
+            lines.append(start + _format_item(value[name], inner, room - len(start)))
         opening, closing = "{", "}"
     else:
         lines = [_format_item(item, inner, room) for item in value]

@@ -7,6 +7,9 @@ from typing import Any
 from hypothesis import strategies as st
 
 from shared.survey import Survey
+from shared.survey_details import Detail
+from shared.survey_drawing import Apart, Completion, PlotFit, Together
+from tests.support.schema_values import IDENTIFIERS, LETTERS, values_of
 
 DOOR = [[1210.5, 2400.0], [1490.25, 2396.0], [1492.0, 1820.5], [1212.0, 1822.0]]
 
@@ -69,19 +72,7 @@ def _numbers(low: float, high: float) -> st.SearchStrategy[float]:
     return st.floats(low, high, exclude_min=True, exclude_max=True, allow_nan=False)
 
 
-# Everything a line or a page of text may hold: no halves of pairs, no control characters.
-_letters = st.characters(
-    exclude_categories=("Cs", "Cc"), include_characters="\t\n", exclude_characters="\ufffe\uffff"
-)
-labels = st.text(_letters, max_size=20)
-identifiers = st.text(
-    st.characters(
-        exclude_categories=("Cs", "Cc", "Zs", "Zl", "Zp"),
-        exclude_characters="/\\<>\"'&\ufffe\uffff",
-    ),
-    min_size=1,
-    max_size=8,
-).filter(lambda name: not any(letter.isspace() for letter in name))
+labels = st.text(LETTERS, max_size=20)
 set_backs = _numbers(-1e6, 1e6)
 lengths = _numbers(0, 1e7)
 uncertainties = st.floats(0, 1e7, exclude_max=True)
@@ -112,7 +103,7 @@ guides = st.one_of(
     _kind("level", at=_picks(2, 4), set_back_mm=set_backs),
     _kind("rectangle", at=_picks(4), set_back_mm=set_backs),
 )
-_sizes = st.none() | st.text(_letters, max_size=12)
+_sizes = st.none() | st.text(LETTERS, max_size=12)
 references = st.one_of(
     _kind(
         "length",
@@ -143,6 +134,20 @@ measures = st.one_of(
     _measure("outline", at=_picks(3, 6)),
 )
 
+AS_LISTS = {"Pick": picks}
+drawings = st.fixed_dictionaries(
+    {},
+    optional={
+        "tidy": st.booleans(),
+        "together": st.lists(values_of(Together, AS_LISTS), max_size=2),
+        "apart": st.lists(values_of(Apart, AS_LISTS), max_size=2),
+        "out_of_true_mm": uncertainties,
+        "completions": st.lists(values_of(Completion, AS_LISTS), max_size=2),
+        "details": st.lists(values_of(Detail, AS_LISTS), max_size=2),
+        "plot": values_of(PlotFit, AS_LISTS),
+    },
+)
+
 
 @st.composite
 def surveys(draw: st.DrawFn) -> Survey:
@@ -150,16 +155,16 @@ def surveys(draw: st.DrawFn) -> Survey:
     photos = [
         {
             "id": name,
-            "file": draw(st.text(_letters, min_size=1, max_size=20)),
+            "file": draw(st.text(LETTERS, min_size=1, max_size=20)),
             "sha256": draw(st.none() | st.text("0123456789abcdef", min_size=64, max_size=64)),
             "width_px": draw(st.none() | st.integers(1, 199_999)),
             "height_px": draw(st.none() | st.integers(1, 199_999)),
             "focal_35mm": draw(st.none() | _numbers(1, 5000)),
             "cropped": draw(st.booleans()),
         }
-        for name in draw(st.lists(identifiers, min_size=1, max_size=2, unique=True))
+        for name in draw(st.lists(IDENTIFIERS, min_size=1, max_size=2, unique=True))
     ]
-    names = draw(st.lists(identifiers, max_size=3, unique=True))
+    names = draw(st.lists(IDENTIFIERS, max_size=3, unique=True))
     return Survey.model_validate(
         {
             "title": draw(labels),
@@ -192,7 +197,7 @@ def _draw_face(
         hinges = st.fixed_dictionaries({"face": st.sampled_from(others), "at": _picks(2, 3)})
         surface |= st.fixed_dictionaries({"kind": st.just("wall"), "hinge": hinges})
     found = draw(st.lists(measures, max_size=4))
-    ids = draw(st.lists(identifiers, min_size=len(found), max_size=len(found), unique=True))
+    ids = draw(st.lists(IDENTIFIERS, min_size=len(found), max_size=len(found), unique=True))
     return {
         "id": name,
         "label": draw(labels),
@@ -202,5 +207,6 @@ def _draw_face(
         "datum": draw(st.none() | picks),
         "guides": draw(st.lists(guides, max_size=2)),
         "references": draw(st.lists(references, max_size=2)),
+        "drawing": draw(st.none() | drawings),
         "measures": [{"id": one, **measure} for one, measure in zip(ids, found, strict=True)],
     }
