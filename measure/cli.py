@@ -198,6 +198,46 @@ def export(
 
 
 @app.command()
+def cut(
+    survey: SurveyFile,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="Folder to write into.", show_default=False),
+    ] = None,
+    face: FaceId = None,
+    paper: Annotated[
+        str | None, typer.Option("--paper", help="A4, A3 or Letter.", show_default=False)
+    ] = None,
+    bars: Annotated[
+        str | None,
+        typer.Option(
+            "--bars",
+            help="What the 150 mm bars of an earlier print measured: '149.7 x 150.2'.",
+            show_default=False,
+        ),
+    ] = None,
+    max_megapixels: MaxMegapixels = 200.0,
+    quiet: Quiet = False,
+) -> None:
+    """Write sheets of parts to print, stick to card and cut, with a key and a build order.
+
+    Print at 100 %, lay a rule along the bars, and give --bars if they are not 150 mm. Cut with a
+    sharp blade in many light passes along a steel rule, the other hand behind the blade.
+    """
+    from measure.commands.cutting import run_cut
+
+    run_cut(
+        survey,
+        out=out,
+        faces=() if face is None else (face,),
+        paper=paper,
+        bars=bars,
+        max_megapixels=max_megapixels,
+        quiet=quiet,
+    )
+
+
+@app.command()
 def sizes(
     words: Annotated[
         list[str] | None, typer.Argument(help="Words to look for.", show_default=False)

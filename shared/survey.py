@@ -13,6 +13,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
+from shared.card_wishes import CardWishes
 from shared.survey_drawing import FaceDrawing
 from shared.survey_part import Identifier as Identifier
 from shared.survey_part import Label, Length, SetBack, Uncertainty
@@ -244,7 +245,10 @@ class Face(Part):
 
 
 class Survey(Part):
-    """A whole survey, as in the file ``NAME.survey.json``."""
+    """A whole survey, as in the file ``NAME.survey.json``.
+
+    ``card`` says how it is cut from card; without it, plainly.
+    """
 
     format: Literal["storeyrod survey"] = "storeyrod survey"
     version: Literal[1] = 1
@@ -253,6 +257,7 @@ class Survey(Part):
     model_scale: str = Field(default="1:148", max_length=60)
     photos: tuple[Photo, ...] = ()
     faces: tuple[Face, ...] = ()
+    card: CardWishes | None = None
 
     @model_validator(mode="after")
     def _names_agree(self) -> Survey:

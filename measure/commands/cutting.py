@@ -68,8 +68,7 @@ def run_cut(
     """
     job = open_survey(survey, max_megapixels=max_megapixels)
     # a survey without card wishes is cut with plain ones
-    own: CardWishes | None = getattr(job.survey, "card", None)
-    chosen = wishes or own or CardWishes()
+    chosen = wishes or job.survey.card or CardWishes()
     changes: dict[str, object] = {}
     if faces:
         changes["faces"] = faces
