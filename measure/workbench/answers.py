@@ -300,9 +300,8 @@ def _solve_what_can_be(
         try:
             return solve_photo(facts, left)
         except StoreyrodError as problem:
-            named = problem.details.get("face")
-            culprit = next((face for face in left if face.id == named), None)
-            if culprit is None or len(left) == 1:
+            culprit = _culprit(facts, left, problem)
+            if culprit is None:
                 for face in left:
                     problems[face.id] = problem
                 return None
@@ -315,6 +314,23 @@ def _solve_what_can_be(
                     hint="Pick the frame of one wall first; other faces join on to it.",
                 )
             return None
+    return None
+
+
+def _culprit(facts: PhotoFacts, left: list[Face], problem: StoreyrodError) -> Face | None:
+    """The face that stops the others: the one that is named, else one without which it goes."""
+    if len(left) == 1:
+        return None
+    named = problem.details.get("face")
+    for face in left:
+        if face.id == named:
+            return face
+    for face in reversed(left):
+        try:
+            solve_photo(facts, [other for other in left if other is not face])
+        except (StoreyrodError, StopIteration):
+            continue
+        return face
     return None
 
 

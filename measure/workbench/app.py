@@ -15,7 +15,7 @@ from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
 from measure.workbench import routes_drawing, routes_pictures, routes_start, routes_survey
-from measure.workbench.guard import BodyTooLargeError, Guard, Keys
+from measure.workbench.guard import Guard, Keys
 from measure.workbench.shelf import Shelf
 from measure.workbench.wiring import Bench
 from shared.errors import (
@@ -118,10 +118,6 @@ def _add_refusals(app: FastAPI) -> None:
     @app.exception_handler(HTTPException)
     def refuse_route(_: Request, problem: HTTPException) -> JSONResponse:
         return _told(problem.status_code, "http", f"{problem.detail}.")
-
-    @app.exception_handler(BodyTooLargeError)
-    def refuse_size(_: Request, problem: BodyTooLargeError) -> JSONResponse:
-        return _told(413, "too-large", str(problem))
 
     @app.exception_handler(Exception)
     def refuse_bug(request: Request, problem: Exception) -> JSONResponse:

@@ -16,6 +16,7 @@ from http.cookies import CookieError, SimpleCookie
 from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
 
+from starlette.requests import ClientDisconnect
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 LOOPBACK_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
@@ -125,7 +126,23 @@ class Guard:
         if not length.isdigit() or int(length) > most:
             await _refuse(scope, send, 413, "too-large", _too_large(most))
             return
-        await self.app(scope, _counted(receive, most), _with_headers(send))
+        meter = _Meter(receive, most)
+        started = False
+
+        async def send_unless_over(message: Message) -> None:
+            nonlocal started
+            if meter.over and not started:
+                return  # whatever the route makes of the broken line, the page is told why
+            started = True
+            await _with_headers(send)(message)
+
+        try:
+            await self.app(scope, meter.receive, send_unless_over)
+        except ClientDisconnect:
+            if not meter.over:
+                raise
+        if meter.over and not started:
+            await _refuse(scope, send, 413, "too-large", _too_large(most))
 
     async def _let_in(self, scope: Scope, send: Send, cookie: str) -> None:
         given = parse_qs(scope["query_string"].decode("latin-1")).get("key", [""])[0]
@@ -175,26 +192,23 @@ def _too_large(most: int) -> str:
     return f"That is more than the program takes at once ({most // (1024 * 1024)} MB)."
 
 
-class BodyTooLargeError(Exception):
-    """A body went past its limit while it was being received."""
+class _Meter:
+    """Counts a body while it is received; past its limit the route hears of a broken line."""
 
-    def __init__(self, most: int) -> None:
-        super().__init__(_too_large(most))
+    def __init__(self, receive: Receive, most: int) -> None:
+        self._receive = receive
+        self._most = most
+        self._seen = 0
+        self.over = False
 
-
-def _counted(receive: Receive, most: int) -> Receive:
-    seen = 0
-
-    async def counted() -> Message:
-        nonlocal seen
-        message = await receive()
+    async def receive(self) -> Message:
+        message = await self._receive()
         if message["type"] == "http.request":
-            seen += len(message.get("body", b""))
-            if seen > most:
-                raise BodyTooLargeError(most)
+            self._seen += len(message.get("body", b""))
+            if self._seen > self._most:
+                self.over = True
+                return {"type": "http.disconnect"}
         return message
-
-    return counted
 
 
 def _with_headers(send: Send) -> Send:

@@ -7,7 +7,6 @@ from pathlib import Path, PurePosixPath
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request
-from shared.survey_file import write_survey
 from starlette.concurrency import run_in_threadpool
 
 from measure.elevation.paper import ISO_216, NORTH_AMERICAN
@@ -20,6 +19,7 @@ from shared.errors import InputError, PhotoError, SurveyFileError
 from shared.model_scales import read_model_scales
 from shared.reference_sizes import ReferenceSize, read_reference_sizes
 from shared.survey import Face, Photo, Survey
+from shared.survey_file import write_survey
 from shared.units import parse_length_mm
 
 router = APIRouter(prefix="/api", tags=["start"])
@@ -41,7 +41,7 @@ def show_start(bench: AtBench) -> dict[str, Any]:
         "opened": bench.opened,
         "scales": _scales(),
         "sizes": [row for size in read_reference_sizes() for row in _size_rows(size)],
-        "papers": [paper.name for paper in (*ISO_216[3:], *ISO_216[:3], *NORTH_AMERICAN)],
+        "papers": _papers(),
     }
 
 
@@ -125,6 +125,13 @@ def open_demo(_: Nothing, bench: AtBench) -> dict[str, Any]:
             if file.is_file() and not (target / file.name).exists():
                 shutil.copyfile(file, target / file.name)
     return tell_survey(bench.shelf.open(path))
+
+
+def _papers() -> list[str]:
+    """Names of papers, those that people have at home first."""
+    home = ["A4", "Letter", "A3"]
+    known = [paper.name for paper in (*ISO_216, *NORTH_AMERICAN)]
+    return home + [name for name in known if name not in home]
 
 
 def _scales() -> list[dict[str, str]]:
