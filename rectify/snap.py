@@ -27,6 +27,8 @@ CLICK_U_PX = 3.0
 LEAST_CROSSING_RAD = np.radians(35.0)
 # Step over noise, averaged along the edge: below it chance imitates edges.
 LEAST_SIGNAL = 10.0
+# A snap must beat a careful hand; round and ragged things that pass for edges do not.
+LARGEST_U_PX = 0.8
 # A click is seldom further off than this; a clearer corner further out must be much clearer.
 _CLICK_SPREAD_PX = 4.0
 _MOST_CORNERS_TRIED = 3
@@ -86,8 +88,8 @@ def snap_corner(
     Raises
     ------
     DegenerateError
-        If there is no clear edge within the radius, or the click is outside
-        the photo.
+        If there is no clear edge within the radius, if it cannot be placed
+        better than by hand, or if the click is outside the photo.
     ValueError
         If shapes are wrong or the radius is out of range.
     """
@@ -189,6 +191,8 @@ def _fit_corner(patch: Patch, corner: Array, first: RoughLine, second: RoughLine
     inverse = np.linalg.inv(np.stack([edge.normal for edge in edges]))
     variances_px2 = np.array([edge.var_offset_px2 for edge in edges])
     cov_px = (inverse * variances_px2) @ inverse.T
+    if np.linalg.eigvalsh(cov_px)[1] > LARGEST_U_PX**2:
+        return None
     quality = min(_clearness(edge) for edge in edges)
     if not _sides_agree(*edges):
         quality *= 0.1
@@ -230,6 +234,8 @@ def _best_edge(patch: Patch, lines: list[RoughLine], click: Array, radius_px: fl
             direction, width_px = edge.direction, edge.width_px
             foot = edge.point_px + ((click - edge.point_px) @ direction) * direction
         if edge is None or edge.signal < LEAST_SIGNAL:
+            continue
+        if edge.var_offset_px2 > LARGEST_U_PX**2:
             continue
         distance2 = float(np.sum((foot - click) ** 2))
         quality = _clearness(edge)

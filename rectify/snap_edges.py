@@ -15,13 +15,17 @@ import numpy as np
 
 from rectify.snap_neighbours import Surroundings, find_surroundings
 from rectify.snap_patch import SMOOTHING_PX, Array, BoolArray, Patch
-from rectify.snap_profiles import Steps, fit_steps, sample_profiles
+from rectify.snap_profiles import WIDEST_PX, Steps, fit_steps, sample_profiles
 
-# Stations used on each side: longer edges add little and may be bent.
+# Stations used on each side: longer edges add little and may be bent. Only where the step is
+# faint, below so many times the noise of a sample, do more of them pay.
 MOST_STATIONS = 16
+MOST_FAINT_STATIONS = 22
+FAINT_STEP = 25.0
 FEWEST_STATIONS = 4
-# What no straight step model knows: pixel shape, brightness curve, uneven sides.
-MODEL_U_PX = 0.015
+# What no straight step model knows: pixel shape, brightness curve, uneven sides. Real chessboard
+# photos scatter by 0.05 px about a camera model that lets the board bend (tests/outside).
+MODEL_U_PX = 0.025
 # Errors of corners made with noise and JPEG vary by 1.1 to 1.5 times what first-order theory
 # says (blocks of JPEG correlate further than the smoothing; steps near the noise are not
 # linear); tests/rectify/test_snap.py holds the outcome.
@@ -93,10 +97,10 @@ def fit_edge(
     width_px : float, optional
         The edge's blur where it has been fitted before; found here where not.
     """
-    profiles = sample_profiles(patch, origin_px, direction, other_direction, width_px)
-    along, across, levels = profiles.along_px, profiles.across_px, profiles.levels
     rounds = 3 if width_px is None else 2
     width_px = _FIRST_WIDTH_PX if width_px is None else width_px
+    profiles = sample_profiles(patch, origin_px, direction, other_direction, width_px)
+    along, across, levels = profiles.along_px, profiles.across_px, profiles.levels
     surroundings = Surroundings(low_px=-2.5, high_px=2.5, width_px=width_px)
     for remaining in range(rounds - 1, -1, -1):
         width_px = surroundings.width_px
@@ -112,6 +116,8 @@ def fit_edge(
             surroundings = find_surroundings(
                 upright, seen[used], window[used], across, steps.offsets_px[used], steps.noise
             )
+            if surroundings.width_px > WIDEST_PX:
+                return None  # slow shading
     offset_px, slope, var_offset_px2 = fit_line_to_edge_points(
         along[used], steps.offsets_px[used], steps.var_offsets_px2[used]
     )
@@ -146,7 +152,9 @@ def _measure_gap(
     hidden_px = 0.0
     if other_direction is not None:
         sine = abs(direction[0] * other_direction[1] - direction[1] * other_direction[0])
-        hidden_px = _hidden_px(width_px) / max(float(sine), 0.1)
+        # A profile needs a pixel to either side, and leans towards the other edge there.
+        lean_px = abs(float(direction @ other_direction))
+        hidden_px = (_hidden_px(width_px) + lean_px) / max(float(sine), 0.1)
     return max(float(starts.min()) - hidden_px, 0.0)
 
 
@@ -162,31 +170,36 @@ def _follow_sides(steps: Steps, start_px: float) -> tuple[BoolArray, BoolArray]:
     three stations in a row show no step, or one of the other sense: there
     another thing begins.
     """
-    count = len(steps.heights)
+    middle = len(steps.heights) // 2
+    behind = _follow_side(steps, range(middle - 1, -1, -1), start_px)
+    ahead = _follow_side(steps, range(middle, len(steps.heights)), start_px)
+    return behind, ahead
+
+
+def _follow_side(steps: Steps, order: range, start_px: float) -> BoolArray:
     heights, usable = steps.heights.tolist(), steps.usable.tolist()
-    chosen = []
-    for order in (range(count // 2 - 1, -1, -1), range(count // 2, count)):
-        first = [heights[i] for i in order if usable[i]][:8]
-        kept: list[int] = []
-        if first:
-            sense = 1.0 if sum(1 if height > 0 else -1 for height in first[:5]) > 0 else -1.0
-            least = 0.35 * sorted(abs(height) for height in first)[len(first) // 2]
+    side = np.zeros(len(heights), dtype=bool)
+    first = [heights[i] for i in order if usable[i]][:8]
+    if not first:
+        return side
+    sense = 1.0 if sum(1 if height > 0 else -1 for height in first[:5]) > 0 else -1.0
+    typical = sorted(abs(height) for height in first)[len(first) // 2]
+    most = MOST_STATIONS if typical > FAINT_STEP * steps.noise else MOST_FAINT_STATIONS
+    kept: list[int] = []
+    missed = 0
+    for distance_px, i in enumerate(order):
+        if not kept and distance_px > start_px:
+            break
+        if usable[i] and sense * heights[i] > 0.35 * typical:
+            kept.append(i)
             missed = 0
-            for distance_px, i in enumerate(order):
-                if not kept and distance_px > start_px:
-                    break
-                if usable[i] and sense * heights[i] > least:
-                    kept.append(i)
-                    missed = 0
-                elif kept:
-                    missed += 1
-                if missed == 3 or len(kept) == MOST_STATIONS:
-                    break
-        side = np.zeros(count, dtype=bool)
-        if len(kept) >= FEWEST_STATIONS - 1:
-            side[kept] = True
-        chosen.append(side)
-    return chosen[0], chosen[1]
+        elif kept:
+            missed += 1
+        if missed == 3 or len(kept) == most:
+            break
+    if len(kept) >= FEWEST_STATIONS - 1:
+        side[kept] = True
+    return side
 
 
 def fit_line_to_edge_points(
@@ -197,16 +210,16 @@ def fit_line_to_edge_points(
     Neighbouring edge points share smoothed pixels, so their errors correlate;
     the variance allows for that and for a scatter larger than the noise says.
     """
-    design = np.stack([np.ones_like(along), along], axis=-1)
     deviations: Array = np.asarray(np.sqrt(var_px2))
-    weights = 1.0 / deviations**2
-    downweight = np.ones_like(weights)
-    for _ in range(4):
-        weighted = design * (weights * downweight)[:, np.newaxis]
-        solver = np.linalg.solve(weighted.T @ design, weighted.T)
+    design = np.stack([np.ones_like(along), along], axis=-1)
+    weights = 1.0 / var_px2
+    for _ in range(3):
+        weighted = design.T * weights
+        solver = np.linalg.inv(weighted @ design) @ weighted
         residuals = (offsets_px - design @ (solver @ offsets_px)) / deviations
-        spread = max(1.0, 1.4826 * float(np.median(np.abs(residuals))))
-        downweight = np.minimum(1.0, 2.0 * spread / np.maximum(np.abs(residuals), 1e-9))
+        sizes = np.abs(residuals)
+        spread = max(1.0, 1.4826 * float(np.sort(sizes)[len(sizes) // 2]))
+        weights = np.minimum(1.0, 2.0 * spread / np.maximum(sizes, 1e-9)) / var_px2
     correlation = np.exp(-((along[:, np.newaxis] - along) ** 2) / (4.0 * SMOOTHING_PX**2))
     cov_points = correlation * deviations[:, np.newaxis] * deviations
     scale = _excess_scatter(design, solver, residuals, correlation, deviations)

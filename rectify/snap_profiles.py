@@ -15,13 +15,14 @@ from scipy.special import ndtr
 from rectify.snap_patch import LEAST_NOISE, SMOOTHING_PX, Array, BoolArray, Patch
 
 # How far along the edge, and across it, brightness is looked at.
-STATION_REACH_PX = 19
+STATION_REACH_PX = 24
 PROFILE_REACH_PX = 8.0
 PROFILE_STEP_PX = 0.5
 _ROOT_TWO_PI = float(np.sqrt(2.0 * np.pi))
 _WIDTH_RATIO = 1.2
-# From the smoothing alone to a blur of 3.3 px.
-WIDTHS_PX = np.array([0.8 * _WIDTH_RATIO**i for i in range(9)])
+# From the smoothing alone to a blur of 3.3 px; the widest stand for slow shading.
+WIDTHS_PX = np.array([0.8 * _WIDTH_RATIO**i for i in range(10)])
+WIDEST_PX = 3.4
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +52,10 @@ def sample_profiles(
     origin_px: Array,
     direction: Array,
     other_direction: Array | None,
-    width_px: float | None,
+    width_px: float,
 ) -> Profiles:
     """Sample brightness on a grid along and across the edge."""
-    reach_px = PROFILE_REACH_PX if width_px is None else min(2.2 * width_px + 2.5, PROFILE_REACH_PX)
+    reach_px = min(2.2 * width_px + 2.5, PROFILE_REACH_PX)
     half_count = int(reach_px / PROFILE_STEP_PX)
     across: Array = PROFILE_STEP_PX * np.arange(-half_count, half_count + 1, dtype=float)
     along = np.arange(-STATION_REACH_PX, STATION_REACH_PX + 1.0)
@@ -95,6 +96,8 @@ def fit_steps(
         Standard deviation of a sample as estimated from the patch; the
         residuals of the profiles themselves may raise it.
     """
+    looked_at = window.any(axis=0)
+    levels, across, window = levels[:, looked_at], across[looked_at], window[:, looked_at]
     weights = window.astype(float)
     count = weights.sum(axis=1)
     enough = (weights @ (across < -0.4) >= 2) & (weights @ (across > 0.4) >= 2) & (count >= 5)
