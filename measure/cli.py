@@ -240,11 +240,15 @@ def cut(
 @app.command()
 def sizes(
     words: Annotated[
-        list[str] | None, typer.Argument(help="Words to look for.", show_default=False)
+        list[str] | None,
+        typer.Argument(help="Words to look for, or a length such as 6'8\".", show_default=False),
     ] = None,
     units: UnitsOption = Units.METRIC,
 ) -> None:
-    """List known sizes to scale a photo by: doors, bricks, plates, with ± and source."""
+    """List known sizes to scale a photo by: doors, bricks, plates, with ± and source.
+
+    A length, as 2032, "203,2 cm", 6'8" or "6 ft 8 in", is shown both ways, with the sizes near it.
+    """
     from measure.commands.tables import run_sizes
 
     run_sizes(words or [], units=units.value)

@@ -11,7 +11,6 @@ from rectify.surfaces import Round
 from shared.number_text import format_number
 from shared.survey import OpeningMeasure, Survey
 from shared.uncertain_text import format_uncertain_mm, format_uncertain_number
-from shared.units import format_length_mm
 
 #: Sizes shown for each kind, in this order, with the trade's word for each.
 SHOWN: dict[str, tuple[tuple[str, str], ...]] = {
@@ -82,13 +81,6 @@ class SizeRow:
     def model_text(self) -> str:
         """Size on the model, to a hundredth of a millimetre."""
         return "" if self.model_mm is None else f"{format_number(self.model_mm, 2)} mm"
-
-    def both_ways(self) -> str:
-        """Value in metric and in feet and inches, without ±."""
-        if self.unit != "mm":
-            return self.text()
-        imperial = format_length_mm(abs(self.value), "imperial")
-        return f"{format_length_mm(self.value)} ({imperial})"
 
 
 def size_rows(results: Results, face: str | None = None) -> list[SizeRow]:

@@ -77,6 +77,15 @@ def test_sizes_and_scales_are_listed(tmp_path):
     assert "1:147.78" in out
 
 
+@pytest.mark.parametrize("typed", ["2032", "2.032 m", "203,2 cm", "6'8\"", "6ft 8in", '80"'])
+def test_a_typed_length_is_shown_both_ways_with_the_sizes_near_it(typed):
+    status, out, _ = run_command("sizes", typed)
+    assert status == 0
+    assert "2\u202f032 mm" in out
+    assert "6' 8\"" in out
+    assert "uk-door-leaf-813x2032" in out
+
+
 def shifted(points, dx, dy):
     return [[x + dx, y + dy] for x, y in points]
 
