@@ -23,9 +23,13 @@ _ITEM_WORDS = {
     "apart": "group kept apart",
     "completions": "completion",
     "details": "detail",
+    "bands": "band",
+    "own_sheets": "own sheet",
 }
 #: Lists of names of openings, not of picks.
 _NAME_LISTS = ("of", "axis_of")
+#: Keys that hold one pick; within a list of picks there is no key any more.
+_SINGLE_PICKS = ("", "at", "datum", "axis_at")
 _PICK_WORDS = ("its x", "its y", "its u_px")
 
 
@@ -123,7 +127,8 @@ def _item_words(key: str, position: int, item: Any, items: Any) -> str:
     beside = items if isinstance(items, list) else []
     if any(isinstance(one, list) for one in beside):
         return f"pick {position + 1}"
-    if any(isinstance(one, (int, float)) for one in beside) and position < len(_PICK_WORDS):
+    of_pick = key in _SINGLE_PICKS and any(isinstance(one, (int, float)) for one in beside)
+    if of_pick and position < len(_PICK_WORDS):
         return _PICK_WORDS[position]
     return f"number {position + 1}"
 

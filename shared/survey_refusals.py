@@ -77,12 +77,24 @@ def make_field_refusal(found: ValidationError, document: Any, name: str) -> Fiel
         findings there were.
     """
     findings = found.errors(include_url=False)
-    first: Mapping[str, Any] = findings[0]
-    path, allowed = _follow(first["loc"], document)
+    first = _choose_finding(findings)
+    path, allowed = _follow(first["loc"], is_key=first["type"] == "extra_forbidden")
     message = f"{name}: {_word_finding(first, document, path, allowed)}."
     details = make_place_details(document, path)
     details["findings"] = len(findings)
     return FieldError(message.replace("?.", "?"), details=details)
+
+
+def _choose_finding(findings: Sequence[Mapping[str, Any]]) -> Mapping[str, Any]:
+    """Take the first finding, or one within the same value that looked deeper.
+
+    Where one of several types may stand, pydantic tells first what the others found.
+    """
+    start = findings[0]["loc"]
+    if not (start and "[" in str(start[-1])):
+        return findings[0]
+    within = [one for one in findings if one["loc"][: len(start) - 1] == start[:-1]]
+    return max(within, key=lambda one: len(one["loc"]))
 
 
 def suggest(word: object, known: Sequence[str]) -> str:
@@ -95,7 +107,7 @@ def suggest(word: object, known: Sequence[str]) -> str:
     >>> suggest("colour", ["at", "length_mm"])
     'it can be at or length_mm'
     """
-    near = difflib.get_close_matches(str(word), known, n=1, cutoff=0.6)
+    near = difflib.get_close_matches(word, known, n=1) if isinstance(word, str) else []
     if near:
         return f"did you mean {quote(near[0])}?"
     *others, last = known
@@ -174,8 +186,8 @@ def _plain(number: Any) -> str:
     return f"{number:.0f}" if float(number).is_integer() else str(number)
 
 
-def _follow(loc: Sequence[Step], document: Any) -> tuple[list[Step], Mapping[str, Any]]:
-    """Walk pydantic's location down the schema.
+def _follow(loc: Sequence[Step], *, is_key: bool) -> tuple[list[Step], Mapping[str, Any]]:
+    """Walk pydantic's location down the schema; with `is_key` its last step is an unknown key.
 
     Returns the path in the document (pydantic's location also names the kind
     chosen in each union) and what the last place allows: its keys, its kinds,
@@ -190,8 +202,8 @@ def _follow(loc: Sequence[Step], document: Any) -> tuple[list[Step], Mapping[str
             node = holder = _resolve({"$ref": mapping[step]})
             continue
         within = _enter(node, step)
-        if not within and isinstance(step, str) and number < len(loc) - 1:
-            continue  # pydantic's own name for one of several types
+        if not within and isinstance(step, str) and not (is_key and number == len(loc) - 1):
+            continue  # pydantic's own name for one of several types, or for a key as such
         path.append(step)
         holder, node = node, within
     mapping = node.get("discriminator", {}).get("mapping")
@@ -205,7 +217,8 @@ def _follow(loc: Sequence[Step], document: Any) -> tuple[list[Step], Mapping[str
 def _enter(node: Mapping[str, Any], step: Step) -> Mapping[str, Any]:
     if isinstance(step, int):
         return _resolve(node.get("items", {}))
-    inner = node.get("properties", {}).get(step, node.get("additionalProperties", {}))
+    by_name = [*node.get("patternProperties", {}).values(), node.get("additionalProperties", {})]
+    inner = node.get("properties", {}).get(step, by_name[0])
     return _resolve(inner) if isinstance(inner, Mapping) else {}
 
 

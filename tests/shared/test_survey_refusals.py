@@ -166,6 +166,26 @@ BAD_VALUES = {
         lambda s: s.update(title="\ud800"),
         "key 'title' holds a character that is none",
     ),
+    "a datum that is not a number": (
+        lambda s: _front(s).update(datum=[float("inf"), 2]),
+        "face 'front', key 'datum', its x must be an ordinary number",
+    ),
+    "a bad key where any name may stand": (
+        lambda s: s.update(card={"by_face": {"a b": {}}}),
+        "card, by_face, key 'a b' may not be empty nor hold spaces",
+    ),
+    "a value below a name of the user's": (
+        lambda s: s.update(card={"by_face": {"front": {"sill": {"out_mm": 0}}}}),
+        "card, by_face, front, sill, key 'out_mm' must be more than 0, not 0",
+    ),
+    "neither of two types": (
+        lambda s: s.update(card={"by_face": {"tower": {"tower": {"arc": "half"}}}}),
+        "card, by_face, tower, tower, key 'arc' is \"half\", which is not known: it can be shows",
+    ),
+    "the second of two types, badly": (
+        lambda s: s.update(card={"by_face": {"tower": {"tower": {"arc": [0, 400]}}}}),
+        "card, by_face, tower, tower, key 'arc', number 2 must be 360 or less, not 400",
+    ),
     "names that do not agree": (
         lambda s: _front(s).update(photo="yard"),
         "face 'front' names the photo 'yard', which is not listed",

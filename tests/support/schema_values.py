@@ -71,7 +71,9 @@ def _values(
                 optional={name: part for name, part in parts.items() if name not in needed},
             )
         case "object":
-            return st.dictionaries(IDENTIFIERS, inner(schema["additionalProperties"]), max_size=2)
+            patterns = list(schema.get("patternProperties", {}).values())
+            by_name = patterns[0] if patterns else schema["additionalProperties"]
+            return st.dictionaries(IDENTIFIERS, inner(by_name), max_size=2)
         case "array" if "prefixItems" in schema:
             return st.tuples(*map(inner, schema["prefixItems"])).map(list)
         case "array":

@@ -6,6 +6,7 @@ from typing import Any
 
 from hypothesis import strategies as st
 
+from shared.card_wishes import CardWishes
 from shared.survey import Survey
 from shared.survey_details import Detail
 from shared.survey_drawing import Apart, Completion, PlotFit, Together
@@ -171,6 +172,7 @@ def surveys(draw: st.DrawFn) -> Survey:
             "notes": draw(labels),
             "model_scale": draw(st.sampled_from(["1:148", "1:76.2", "3.5 mm = 1 ft", ""])),
             "photos": photos,
+            "card": draw(st.none() | values_of(CardWishes, {})),
             "faces": [_draw_face(draw, name, names, photos) for name in names],
         }
     )
