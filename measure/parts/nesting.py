@@ -2,8 +2,8 @@
 
 First the boxes of the parts are packed, largest first, into the free rectangles of as few
 sheets as they need; then parts of the emptiest sheet are tried by their true shapes in the
-gaps of the others (beside a gable, around a disc). Where plain rows of parts, none turned
-that need not be, take no more sheets than that, rows they are: a row is easier to cut from.
+gaps of the others (beside a gable, around a disc). Where one sheet holds all parts in plain
+rows, none turned that need not be, rows they are: a row is easier to cut from.
 
 Frame: millimetres of the sheet's free area, (0, 0) at its lower left corner. The grain of a
 sheet runs up it.
@@ -198,7 +198,7 @@ def nest(
     if best is None:
         raise ValueError("blanks: nothing was laid")
     rows = _in_rows(blanks, width_mm, height_mm, spacing_mm)
-    if rows is not None and max(p.sheet for p in rows) <= max(p.sheet for p in best):
+    if rows is not None and all(p.sheet == 0 for p in rows):
         return rows
     best = _fill_gaps(best, blanks, width_mm, height_mm, spacing_mm, report)
     _tell(report, "laying parts on sheets", 1.0)

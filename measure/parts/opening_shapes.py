@@ -109,6 +109,8 @@ class OpeningShape:
             if rise >= half:
                 radius = half / 2.0 + rise**2 / (2.0 * half)
                 rise = math.sqrt((radius + by_mm) ** 2 - (radius - half) ** 2)
+                # the arcs keep their centres, so that the apex rises by more than the jambs part
+                height = self.height_mm - self.rise_mm + by_mm + rise
             else:
                 rise = rise * (half + by_mm) / half
         return replace(
