@@ -31,6 +31,8 @@ LEAST_SIGNAL = 10.0
 LARGEST_U_PX = 0.8
 # A click is seldom further off than this; a clearer corner further out must be much clearer.
 _CLICK_SPREAD_PX = 4.0
+# A corner is what is mostly meant, unless it is some 7 px off and an edge lies under the click.
+_CORNER_BONUS = 1.6
 _MOST_CORNERS_TRIED = 3
 
 
@@ -108,15 +110,25 @@ def snap_corner(
     patch = make_patch(pixels, click, int(np.ceil(radius_px)) + STATION_REACH_PX)
     edge_points = find_edge_points(patch, click, radius_px)
     lines = find_rough_lines(edge_points, click, radius_px)
-    snap = _best_corner(patch, lines, click, radius_px) or _best_edge(
-        patch, lines, click, radius_px
-    )
+    snap = _best_corner(patch, lines, click, radius_px)
+    if snap is None or _rank(snap, click) + _CORNER_BONUS < 0.0:
+        edge = _best_edge(patch, lines, click, radius_px)
+        if snap is None or (
+            edge is not None and _rank(edge, click) > _rank(snap, click) + _CORNER_BONUS
+        ):
+            snap = edge
     if snap is None:
         raise DegenerateError(
             f"There is no clear corner or edge within {radius_px:g} px of "
             f"({click[0]:.1f}, {click[1]:.1f}): pick closer to one, or place the pick by hand."
         )
     return snap
+
+
+def _rank(snap: Snap, click: Array) -> float:
+    """How likely it is that a click meant this, as a logarithm; at most 0."""
+    distance2 = float(np.sum((snap.point_photo_px - click) ** 2))
+    return float(np.log(snap.quality)) - 0.5 * distance2 / _CLICK_SPREAD_PX**2
 
 
 def _best_corner(
@@ -155,9 +167,8 @@ def _best_corner(
         tried.append(corner)
         if snap is None:
             continue
-        distance2 = float(np.sum((snap.point_photo_px - click) ** 2))
-        rank = np.log(snap.quality) - 0.5 * distance2 / _CLICK_SPREAD_PX**2
-        if distance2 <= radius_px**2 and rank > best_rank:
+        rank = _rank(snap, click)
+        if np.hypot(*(snap.point_photo_px - click)) <= radius_px and rank > best_rank:
             best, best_rank = snap, rank
     return best
 
@@ -237,15 +248,13 @@ def _best_edge(patch: Patch, lines: list[RoughLine], click: Array, radius_px: fl
             continue
         if edge.var_offset_px2 > LARGEST_U_PX**2:
             continue
-        distance2 = float(np.sum((foot - click) ** 2))
-        quality = _clearness(edge)
-        rank = np.log(quality) - 0.5 * distance2 / _CLICK_SPREAD_PX**2
-        if distance2 <= radius_px**2 and rank > best_rank:
-            along, across = edge.direction, edge.normal
-            cov_px = edge.var_offset_px2 * np.outer(across, across) + CLICK_U_PX**2 * np.outer(
-                along, along
-            )
-            best, best_rank = _make_snap(foot, cov_px, "edge", quality), rank
+        along, across = edge.direction, edge.normal
+        cov_px = edge.var_offset_px2 * np.outer(across, across)
+        cov_px += CLICK_U_PX**2 * np.outer(along, along)
+        snap = _make_snap(foot, cov_px, "edge", _clearness(edge))
+        rank = _rank(snap, click)
+        if np.hypot(*(foot - click)) <= radius_px and rank > best_rank:
+            best, best_rank = snap, rank
     return best
 
 

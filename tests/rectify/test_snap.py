@@ -242,6 +242,13 @@ def test_plain_edge_gives_a_point_on_it_drawn_out_along_it():
     assert snap.u_px > 2.0
 
 
+def test_edge_under_the_click_goes_before_a_corner_at_the_end_of_reach():
+    photo = np.full((64, 64), 60, np.uint8)
+    photo[20:, 30:] = 180
+    assert snap_corner(photo, (30.2, 27.9)).kind == "edge"
+    assert snap_corner(photo, (30.2, 26.0)).kind == "corner"
+
+
 @pytest.mark.slow
 def test_edge_errs_across_as_much_as_it_says():
     rng = np.random.default_rng(8)
