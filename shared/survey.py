@@ -9,6 +9,7 @@ A pick is ``[x, y]`` or ``[x, y, u_px]`` in pixels of the upright photo, with
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
@@ -255,8 +256,8 @@ class Survey(Part):
     title: Label = ""
     notes: str = Field(default="", max_length=100_000)
     model_scale: str = Field(default="1:148", max_length=60)
-    photos: tuple[Photo, ...] = ()
-    faces: tuple[Face, ...] = ()
+    photos: tuple[Photo, ...] = Field(default=(), max_length=500)
+    faces: tuple[Face, ...] = Field(default=(), max_length=500)
     card: CardWishes | None = None
 
     @model_validator(mode="after")
@@ -264,20 +265,24 @@ class Survey(Part):
         photos = [photo.id for photo in self.photos]
         faces = [face.id for face in self.faces]
         for what, names in (("photo", photos), ("face", faces)):
-            twice = sorted({name for name in names if names.count(name) > 1})
+            twice = _said_twice(names)
             if twice:
                 raise ValueError(f"two {what}s are called '{twice[0]}': give each its own id")
         for face in self.faces:
-            _check_face_names(face, photos, faces)
+            _check_face_names(face, set(photos), set(faces))
         return self
 
 
-def _check_face_names(face: Face, photos: list[str], faces: list[str]) -> None:
+def _said_twice(names: list[str]) -> list[str]:
+    return sorted(name for name, count in Counter(names).items() if count > 1)
+
+
+def _check_face_names(face: Face, photos: set[str], faces: set[str]) -> None:
     if face.photo not in photos:
         raise ValueError(f"face '{face.id}' names the photo '{face.photo}', which is not listed")
     ids = [measure.id for measure in face.measures]
-    if len(set(ids)) < len(ids):
-        twice = sorted({name for name in ids if ids.count(name) > 1})
+    twice = _said_twice(ids)
+    if twice:
         raise ValueError(f"face '{face.id}' has two measures called '{twice[0]}'")
     other: str | None = None
     if isinstance(face.surface, WallSurface) and face.surface.hinge:

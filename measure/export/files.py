@@ -7,15 +7,14 @@ the new one.
 
 from __future__ import annotations
 
-import contextlib
 import errno
 import os
-import secrets
 import unicodedata
 from collections.abc import Mapping
 from pathlib import Path
 
 from shared.errors import ExportError
+from shared.whole_file import write_whole
 
 LONGEST_STEM = 80
 _NOT_IN_NAMES = set('<>:"/\\|?*%')
@@ -46,19 +45,10 @@ def write_bytes_atomically(path: Path | str, data: bytes) -> None:
         raise ExportError(_sentence(target, reason)) from reason
     if is_folder:
         raise ExportError(f"{target.name} is a folder, so no file can be written under that name.")
-    beside = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.part")
     try:
-        with open(beside, "xb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.replace(beside, target)
+        write_whole(target, data)
     except OSError as reason:
         raise ExportError(_sentence(target, reason)) from reason
-    finally:
-        with contextlib.suppress(OSError):
-            beside.unlink(missing_ok=True)
-    _sync_folder(target.parent)
 
 
 def write_files(folder: Path | str, files: Mapping[str, bytes]) -> list[Path]:
@@ -132,13 +122,3 @@ def _sentence(target: Path, reason: OSError) -> str:
         return f"{name[:40]}… was not written because its name is too long; choose a shorter one."
     why = os.strerror(reason.errno).lower() if reason.errno else "of an unknown fault"
     return f"{name} was not written ({why}); try another folder."
-
-
-def _sync_folder(folder: Path) -> None:
-    """Force the new name onto the disk too, where the system can."""
-    with contextlib.suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -56,16 +56,14 @@ def test_fault_of_the_disk_leaves_the_old_file_and_no_half_of_the_new(
 def test_full_disk_half_way_through_leaves_no_half_file(tmp_path):
     if not os.path.exists("/dev/full"):
         pytest.skip("this system has no device that is always full")
-    # A link to the device stands for a disk that takes nothing: the open succeeds, the flush fails.
-    real_open = open
-
-    def open_full(path, mode):
-        return real_open("/dev/full", mode.replace("x", "w"))
-
+    # The device stands for a disk that takes nothing: the open succeeds, the write fails.
+    real_write = os.write
+    full = os.open("/dev/full", os.O_WRONLY)
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(files, "open", open_full, raising=False)
+        patch.setattr(os, "write", lambda _, data: real_write(full, data))
         with pytest.raises(ExportError, match="the disk is full"):
             write_bytes_atomically(tmp_path / "a.svg", b"x" * 100_000)
+    os.close(full)
     assert names_in(tmp_path) == []
 
 
