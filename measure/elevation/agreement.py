@@ -1,9 +1,10 @@
 """Which of several numbers agree within their ±, and may be given one value.
 
-Two rules hold together. No two numbers of a group may differ by more than 3 standard
-uncertainties of their difference (complete linkage: every member with every other). And all
-members together must pass a chi-square test of being one number, with every correlation
-between them. Knows no openings and no drawing.
+Three rules hold together. No two numbers of a group may differ by more than 3 standard
+uncertainties of their difference (complete linkage: every member with every other). None may
+differ from the mean of the others by more than 3 of its ±, which finds one stray among many.
+And all together must pass a chi-square test of being one number. Every correlation counts.
+Knows no openings and no drawing.
 """
 
 from __future__ import annotations
@@ -26,7 +27,10 @@ MOST_APART = 3.0
 TEST_LEVEL = 0.01
 
 #: Part of a group that may be let go so that the rest agrees.
-MOST_LET_GO = 0.2
+MOST_LET_GO = 0.34
+
+#: Let go from a group, a number further off than this many ± may belong to another one.
+FAR_OFF = 4.0
 
 #: Stands for "never", as a distance that can be sorted.
 NEVER = 1e9
@@ -138,10 +142,24 @@ class Candidates:
         return probability_of(*self.chi_square(members))
 
     def agree(self, members: Sequence[int]) -> bool:
-        """Whether both rules hold."""
+        """Whether all rules hold."""
         if self.distances[np.ix_(members, members)].max() > MOST_APART:
             return False
-        return self.probability(members) >= TEST_LEVEL
+        if self.probability(members) < TEST_LEVEL:
+            return False
+        return len(members) < 3 or max(self.strays(members)) <= MOST_APART
+
+    def strays(self, members: Sequence[int]) -> Array:
+        """How far each of some numbers lies from the mean of the others, in its ±."""
+        k = len(members)
+        less_mean = np.full((k, k), -1.0 / (k - 1))
+        np.fill_diagonal(less_mean, 1.0)
+        at = np.ix_(members, members)
+        variance = np.einsum("ij,jk,ik->i", less_mean, self.cov[at], less_mean)
+        given = np.einsum("ij,jk,ik->i", less_mean, self.cov_given[at], less_mean)
+        off = np.abs(less_mean @ self.values[list(members)])
+        settled = variance <= np.maximum(SETTLED * given, MET_MM**2)
+        return np.where(settled, 0.0, off / np.sqrt(np.where(settled, 1.0, variance)))
 
 
 def agreeing_groups(candidates: Candidates) -> list[list[int]]:
@@ -162,8 +180,8 @@ def agreeing_groups(candidates: Candidates) -> list[list[int]]:
     is parted where it was joined last, until every branch passes. Of twenty numbers that are
     truly one, the two farthest apart break the rule for pairs every fourth time; parting the
     twenty into the high and the low ones would then bend what follows. So a branch that
-    passes when at most a fifth of it is let go keeps the rest, and those let go are sorted
-    again among themselves.
+    passes when at most a third of it is let go keeps the rest. Those let go stay single,
+    unless they lie so far off that they may be a group of their own.
     """
     groups: list[list[int]] = []
     left = list(range(len(candidates.values)))
@@ -196,14 +214,16 @@ def _branches_that_agree(
             kept = _trimmed(candidates, members)
             if kept:
                 groups.append(kept)
-                let_go += sorted(set(members) - set(kept))
+                for far in sorted(set(members) - set(kept)):
+                    if candidates.strays([*kept, far])[-1] > FAR_OFF:
+                        let_go.append(far)
                 continue
         waiting += [int(one), int(other)]
     return groups, let_go
 
 
 def _trimmed(candidates: Candidates, members: list[int]) -> list[int]:
-    """Members less as few as must go for the rest to agree; none if that is over a fifth."""
+    """Members less as few as must go for the rest to agree; none if that is over a third."""
     kept = list(members)
     least = max(len(members) - int(MOST_LET_GO * len(members)), 2)
     while len(kept) >= least:

@@ -63,10 +63,13 @@ def _round_points(each: dict[str, Any]) -> list[tuple[float, float]]:
     ]
 
 
-def wall_survey(face_id: str, *, seed: int | None, sigma_px: float = 1.0) -> Survey:
+def wall_survey(
+    face_id: str, *, seed: int | None, sigma_px: float = 1.0, sizes_too: bool = False
+) -> Survey:
     """One wall of the demo with its own frame, guides and references, and every opening.
 
-    `seed` None gives exact picks. Levels and the outline are those of the demo.
+    `seed` None gives exact picks. Levels and the outline are those of the demo. With
+    `sizes_too` the known sizes are drawn within their ± as well.
     """
     truth = demo_truth()
     every = copy.deepcopy(truth["exact_picks"])
@@ -108,6 +111,11 @@ def wall_survey(face_id: str, *, seed: int | None, sigma_px: float = 1.0) -> Sur
     if seed is not None:
         rng = np.random.default_rng(seed)
         document["faces"] = _shaken(document["faces"], rng, sigma_px)
+        for known in (one for face in document["faces"] for one in face["references"]):
+            if sizes_too and known["kind"] == "length":
+                known["length_mm"] += float(rng.normal(0.0, known["u_mm"]))
+            elif sizes_too:
+                known["gauge_mm"] += float(rng.normal(0.0, known["u_gauge_mm"]))
     return Survey.model_validate(document)
 
 
@@ -135,6 +143,8 @@ def demo_facts(survey: Survey) -> dict[str, PhotoFacts]:
     }
 
 
-def measured_wall(face_id: str, seed: int | None, sigma_px: float = 1.0) -> tuple[Survey, Results]:
-    survey = wall_survey(face_id, seed=seed, sigma_px=sigma_px)
+def measured_wall(
+    face_id: str, seed: int | None, sigma_px: float = 1.0, *, sizes_too: bool = False
+) -> tuple[Survey, Results]:
+    survey = wall_survey(face_id, seed=seed, sigma_px=sigma_px, sizes_too=sizes_too)
     return survey, evaluate(survey, demo_facts(survey))
