@@ -1,0 +1,207 @@
+"""Every kind of measure on chart points whose sizes a reader can check in the head."""
+
+import math
+
+import numpy as np
+import pytest
+from hypothesis import assume, given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from measure.features import arc, courses, distance, level, opening, outline, set_back, slope
+from measure.features import spacing as spacing_of
+from measure.features.chart_points import ChartPoints
+from measure.features.circle import fit_circle
+from measure.features.weighing import best_weights
+from shared.errors import DegenerateError
+from shared.jets import jets_from_values
+
+
+def chart(*points, datum=0.0, cov=None):
+    u, v = zip(*points, strict=True)
+    cov = np.eye(2 * len(u)) if cov is None else cov
+    return ChartPoints([np.float64(x) for x in u], [np.float64(y) for y in v], datum, cov)
+
+
+BOX = [(100.0, 2300.0), (1000.0, 2300.0), (1000.0, 800.0), (100.0, 800.0)]
+
+
+def test_distance_of_three_four_five():
+    sizes = distance.sizes(chart((0, 0), (3000, 4000)))
+    assert sizes == {"length_mm": 5000.0, "across_mm": 3000.0, "up_mm": 4000.0}
+
+
+def test_distance_is_the_same_from_either_end():
+    assert distance.sizes(chart((3000, 4000), (0, 0)))["length_mm"] == 5000.0
+
+
+@pytest.mark.parametrize(("v", "expected"), [(1500.0, 1200.0), (100.0, -200.0)])
+def test_level_counts_from_the_datum(v, expected):
+    assert level.sizes(chart((7, v), datum=300.0)) == {"level_mm": expected}
+
+
+@pytest.mark.parametrize(
+    ("end", "degrees"),
+    [((1000, 0), 0.0), ((1000, 1000), 45.0), ((-1000, 1000), 45.0), ((0, -5), 90.0),
+     ((math.sqrt(3) * 1000, 1000), 30.0)],
+)  # fmt: skip
+def test_slope_is_above_the_level_whichever_way_it_rises(end, degrees):
+    assert slope.sizes(chart((0, 0), end))["slope_deg"] == pytest.approx(degrees)
+
+
+def test_spacing_gives_each_and_their_mean():
+    sizes = spacing_of.sizes(chart((0, 0), (900, 5), (2000, -5), (3000, 0)))
+    assert sizes == {"spacings_mm": [900, 1100, 1000], "mean_mm": 1000.0}
+
+
+def test_spacing_picked_from_right_to_left_is_positive():
+    assert spacing_of.sizes(chart((3000, 0), (1000, 0)))["mean_mm"] == 2000.0
+
+
+def test_courses_divide_the_height_evenly():
+    sizes = courses.sizes(chart((0, 300), (10, 600), datum=300.0), 4)
+    assert (sizes["gauge_mm"], sizes["height_mm"]) == (75.0, 300.0)
+    assert sizes["joints_mm"] == [0.0, 75.0, 150.0, 225.0, 300.0]
+
+
+def test_courses_counted_downwards_have_the_same_gauge():
+    assert courses.sizes(chart((0, 600), (0, 300)), 4)["gauge_mm"] == 75.0
+
+
+@pytest.mark.parametrize(
+    ("points", "area_m2", "perimeter_mm"),
+    [
+        ([(0, 0), (2000, 0), (2000, 1000), (0, 1000)], 2.0, 6000.0),
+        ([(0, 1000), (2000, 1000), (2000, 0), (0, 0)], 2.0, 6000.0),
+        ([(0, 0), (3000, 0), (0, 4000)], 6.0, 12_000.0),
+    ],
+    ids=["rectangle", "the other way round", "gable end"],
+)
+def test_outline_gives_area_and_perimeter(points, area_m2, perimeter_mm):
+    sizes = outline.sizes(chart(*points))
+    assert sizes["area_m2"] == pytest.approx(area_m2)
+    assert sizes["perimeter_mm"] == pytest.approx(perimeter_mm)
+
+
+def test_flat_opening():
+    sizes = opening.sizes(chart(*BOX, datum=300.0))
+    expected = {"width_mm": 900, "height_mm": 1500, "sill_mm": 500, "head_mm": 2000,
+                "left_mm": 100, "right_mm": 1000}  # fmt: skip
+    assert {key: pytest.approx(value) for key, value in expected.items()} == sizes
+
+
+@pytest.mark.parametrize(
+    ("head", "extra", "rise"),
+    [
+        ("semicircular", [], 450.0),
+        ("semicircular", [(550.0, 2750.0)], 450.0),
+        ("segmental", [(550.0, 2450.0)], 150.0),
+        ("pointed", [], 450.0 * math.sqrt(3.0)),
+        ("pointed", [(550.0, 3000.0)], 700.0),
+        ("pointed", [(300.0, 2700.0), (550.0, 3000.0), (800.0, 2700.0)], 700.0),
+    ],
+)
+def test_head_rises_above_its_springing(head, extra, rise):
+    sizes = opening.sizes(chart(*BOX, *extra), head=head)
+    assert sizes["rise_mm"] == pytest.approx(rise, rel=1e-6)
+    assert sizes["height_mm"] == pytest.approx(1500.0 + rise, rel=1e-6)
+    assert sizes["jamb_mm"] == pytest.approx(1500.0)
+    assert sizes["springing_mm"] == pytest.approx(2300.0)
+
+
+def test_round_opening_is_as_high_as_wide():
+    angle = np.radians([0, 80, 170, 260])
+    rim = [(1000 + 400 * np.cos(a), 2000 + 400 * np.sin(a)) for a in angle]
+    sizes = opening.sizes(chart(*rim, datum=500.0), head="round")
+    assert sizes["width_mm"] == pytest.approx(800.0)
+    assert sizes["height_mm"] == pytest.approx(800.0)
+    assert (sizes["sill_mm"], sizes["head_mm"]) == (pytest.approx(1100.0), pytest.approx(1900.0))
+
+
+def test_opening_weighs_its_corners_by_what_is_known_of_them():
+    """The right jamb is out by 8 mm at the top, where the pick is three times as unsure."""
+    cov = np.eye(8)
+    cov[2, 2] = 9.0
+    corners = [(0, 1000), (1008, 1000), (1000, 0), (0, 0)]
+    allowed = (0.001 * math.hypot(1000, 1000)) ** 2
+    weights = np.array([1 / (9 + allowed), 1 / (1 + allowed)])
+    expected = 1000 + 8 * weights[0] / weights.sum()
+    width = opening.sizes(chart(*corners, cov=cov))["width_mm"]
+    assert width == pytest.approx(expected, abs=0.02)
+
+
+def test_set_back_is_where_the_far_ray_passes_the_near_end():
+    # the far end's ray moves 2 mm right and 1 mm up on the chart for each 10 mm of depth
+    near, far = (1030.0, 2015.0), (1000.0, 2000.0)
+    behind = (far[0] + 20.0, far[1] + 10.0)
+    assert set_back.sizes(chart(near, far, behind), 100.0)["depth_mm"] == pytest.approx(150.0)
+
+
+def test_set_back_of_a_straight_line_in_uv_uses_the_better_direction():
+    # the ray moves along u only: v of the near end says nothing
+    points = [(30.0, 500.0), (0.0, 0.0), (20.0, 0.0)]
+    assert set_back.sizes(chart(*points), 100.0)["depth_mm"] == pytest.approx(150.0)
+
+
+@given(st.floats(50, 5000), st.floats(0.3, 3.0), st.integers(3, 12), st.floats(-1e4, 1e4))
+def test_arc_finds_its_circle_wherever_it_stands(radius, half, count, shift):
+    angle = np.linspace(-half, half, count)
+    points = [(shift + radius * np.sin(a), -shift + radius * np.cos(a)) for a in angle]
+    centre_u, centre_v, found = fit_circle(*map(list, zip(*points, strict=True)))
+    # a shallow arc fixes its centre to about 1 / half^2 of the rounding
+    assert_allclose(
+        (centre_u, centre_v, found), (shift, -shift, radius), rtol=1e-6, atol=1e-5 * radius
+    )
+
+
+@given(st.floats(200, 3000), st.floats(0.2, 1.5))
+def test_arc_span_and_rise_follow_from_its_circle(radius, half):
+    assume(radius * (1 - math.cos(half)) > 1.0)
+    angle = np.linspace(-half, half, 5)
+    sizes = arc.sizes(chart(*[(radius * np.sin(a), radius * np.cos(a)) for a in angle]))
+    assert sizes["span_mm"] == pytest.approx(2 * radius * math.sin(half), rel=1e-6)
+    assert sizes["rise_mm"] == pytest.approx(radius * (1 - math.cos(half)), rel=1e-5)
+
+
+def test_arc_picked_in_any_order_spans_its_outermost_picks():
+    points = [(0.0, 1000.0), (-866.025, 500.0), (866.025, 500.0)]
+    sizes = arc.sizes(chart(*points))
+    assert sizes["span_mm"] == pytest.approx(1732.05, abs=0.01)
+    assert sizes["rise_mm"] == pytest.approx(500.0, abs=0.01)
+
+
+@pytest.mark.parametrize("points", [[(0, 0), (1, 1), (2, 2)], [(0, 0), (0, 0), (5, 5)]], ids=str)
+def test_straight_arc_is_refused(points):
+    with pytest.raises(DegenerateError, match="straight line"):
+        fit_circle(*map(list, zip(*points, strict=True)))
+
+
+def test_derivatives_of_a_fitted_circle_are_those_of_differences():
+    rng = np.random.default_rng(1)
+    angle = np.linspace(0.2, 2.5, 6)
+    flat = np.column_stack([300 * np.cos(angle), 300 * np.sin(angle)]) + rng.normal(0, 2, (6, 2))
+    jets = jets_from_values(flat.ravel())
+    exact = fit_circle(jets[0::2], jets[1::2])
+    for i in range(12):
+        step = np.zeros(12)
+        step[i] = 1e-3
+        high, low = (
+            fit_circle(
+                list((flat.ravel() + sign * step)[0::2]), list((flat.ravel() + sign * step)[1::2])
+            )
+            for sign in (1, -1)
+        )
+        for part in range(3):
+            numeric = (high[part] - low[part]) / 2e-3
+            # the residuals' own bend is left out of the last step: 2 mm in 300
+            assert exact[part].gradient[i] == pytest.approx(numeric, abs=0.02)
+
+
+def test_best_weights_of_independent_numbers_go_by_one_over_variance():
+    weights = best_weights(np.ones((3, 1)), np.diag([1.0, 4.0, 4.0]))
+    assert_allclose(weights, [[4 / 6, 1 / 6, 1 / 6]], rtol=1e-6)
+
+
+def test_best_weights_of_numbers_tied_together_stay_finite():
+    weights = best_weights(np.ones((2, 1)), np.ones((2, 2)))
+    assert weights.sum() == pytest.approx(1.0)
