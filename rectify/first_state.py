@@ -12,7 +12,7 @@ from rectify.camera import CameraPrior
 from rectify.face_starts import start_faces
 from rectify.first_guess import bearings, first_rotation
 from rectify.observations import KnownChartLength, Sheet
-from rectify.sighting import Sightings, make_rays
+from rectify.projection import View, chart_mm_from_photo_px
 from rectify.unknowns import CAMERA_PARTS, POSE_PARTS, FaceShape, Name, Unknowns
 from shared.errors import UnderdeterminedError
 from shared.survey import Face, RoundSurface
@@ -89,10 +89,12 @@ def make_first_state(
 
 def _scaled_to(length: KnownChartLength, state: Unknowns, sheet: Sheet) -> Unknowns:
     """Multiply all lengths of the start so that a known one comes out right."""
-    face, first, second, weight, known_mm = length
-    rays = make_rays(state, np.array(sheet.picks_px))
-    chart = Sightings(sheet.sights).on_faces(state, rays).chart
-    seen_mm = float(np.linalg.norm((chart[first] - chart[second]) * weight))
+    face, first_pick, second_pick, set_back_mm, weight, known_mm = length
+    ends = np.array([sheet.picks_px[at] for at in (first_pick, second_pick)])
+    camera, pose = state.camera(list(state.values))
+    surface = state.surface(face, list(state.values))
+    chart = chart_mm_from_photo_px(ends, View(camera, pose, surface), set_back_mm)
+    seen_mm = float(np.linalg.norm((chart[0] - chart[1]) * weight))
     if not (math.isfinite(seen_mm) and seen_mm > 0.0):
         raise UnderdeterminedError(
             f"A known size of face '{face}' looks past that face.",

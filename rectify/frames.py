@@ -39,9 +39,24 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from shared.jets import Array, Number
+from shared.jets import Array, Jet, Number, gradient_of, value_of
 
 Vector = tuple[Number, Number, Number]
+
+
+def _turned_back(rotation: Jet, d: Vector) -> Vector:
+    """``rotation.T d`` for a jet and a vector of jets and plain numbers, all at one go."""
+    count = rotation.gradient.shape[-1]
+    value = np.stack(np.broadcast_arrays(*map(value_of, d)))
+    gradient = np.zeros((*value.shape, count))
+    for i in range(3):
+        gradient[i] = gradient_of(d[i], count)
+    turned = np.einsum("ij,i...->j...", rotation.value, value)
+    slope = np.einsum("ij,i...p->j...p", rotation.value, gradient)
+    slope += np.einsum("ijp,i...->j...p", rotation.gradient, value)
+    x, y, z = (Jet(turned[j], slope[j]) for j in range(3))
+    return x, y, z
+
 
 #: Derivatives of a rotation by a small turn about x, y and z: the cross-product matrices.
 TURNS: Array = np.array(
@@ -83,6 +98,8 @@ def cam_from_building_direction(rotation: Number, d: Vector) -> Vector:
 
 def building_from_cam_direction(rotation: Number, d: Vector) -> Vector:
     """Turn a direction of the camera into the building frame."""
+    if isinstance(rotation, Jet):
+        return _turned_back(rotation, d)
     r0, r1, r2 = rotation
     return (
         r0[0] * d[0] + r1[0] * d[1] + r2[0] * d[2],

@@ -69,8 +69,8 @@ class LineObserved:
     picks: tuple[int, ...]
 
 
-#: Face, two sightings, which axes count, and the length, for the first guess of the scale.
-KnownChartLength = tuple[str, int, int, Array, float]
+#: Face, two picks, set-back, which axes count, and the length, for the first guess of the scale.
+KnownChartLength = tuple[str, int, int, float, Array, float]
 
 
 @dataclass
@@ -252,7 +252,8 @@ def _add_reference(
         known_mm = reference.length_mm
     one, two, scalar = (np.array([index], dtype=np.intp) for index in (first, second, size))
     sheet.kinds.append(KnownLength(one, two, weight, np.array([factor]), scalar))
-    sheet.lengths.append((face, first, second, weight[0], known_mm))
+    ends = (index[0], index[1], reference.set_back_mm)
+    sheet.lengths.append((face, *ends, weight[0], known_mm))
 
 
 def add_face(sheet: Sheet, face: Face) -> None:
