@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
+import cv2
 import numpy as np
 from fastapi import APIRouter, Path, Query
 from fastapi.responses import Response
@@ -82,7 +83,8 @@ def show_wall(
     rgb = made.rgb
     if not made.visible.all():
         colour = tuple(int(paper[i : i + 2], 16) for i in (0, 2, 4))
-        rgb = np.where(made.visible[..., None] > 0, rgb, np.array(colour, np.uint8))
+        ground = np.full(rgb.shape, colour, np.uint8)
+        rgb = np.asarray(cv2.copyTo(rgb, made.visible, ground), dtype=np.uint8)
     return _jpeg(jpeg_bytes(rgb), lasting=False)
 
 
