@@ -41,6 +41,7 @@ def run_cut(
     out: Path | None = None,
     wishes: CardWishes | None = None,
     faces: tuple[str, ...] = (),
+    scale: str | None = None,
     paper: str | None = None,
     bars: str | None = None,
     archive: bool = True,
@@ -58,6 +59,8 @@ def run_cut(
         The survey's own by default.
     faces : tuple of str
         To be cut; all that can be by default.
+    scale : str, optional
+        The survey's own by default.
     paper : str, optional
     bars : str, optional
         What the 150 mm bars of an uncorrected print measured, across and up.
@@ -82,7 +85,7 @@ def run_cut(
     folder = out or survey.with_name(f"{stem}-card")
     date = dt.date.today()
     with shown_progress(quiet) as report:
-        made = make_card_files(plan_survey(job, results, chosen), date, report)
+        made = make_card_files(plan_survey(job, results, chosen, scale=scale), date, report)
         written = write_files(folder, made.files)
         if archive:
             packed = folder / f"{safe_stem(job.survey.title or stem)}-card.zip"

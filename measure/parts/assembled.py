@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry.polygon import orient
 
 from measure.elevation.path_geometry import Point
 from measure.parts.card_plan import CardPlan
@@ -20,7 +21,8 @@ from measure.parts.corners import CornerEnd, FreeEnd, LayerEnd, Side, TowerEnd
 from measure.parts.face_shape import FaceShape, PlanLine
 from measure.parts.reveals import lined_ids
 from measure.parts.shell import MEANT_TO_MEET_MM, TowerPlace
-from measure.parts.tower import TowerPlan, unrolled
+from measure.parts.tower import unrolled
+from measure.parts.tower_plan import TowerPlan
 from measure.parts.walls import LayerBody, cut_openings, layer_body
 from measure.parts.workshop import WallLayer
 
@@ -115,7 +117,8 @@ def _wall_facets(body: LayerBody, line: PlanLine, rank: int, plan: CardPlan) -> 
         return next((inner for outer, inner in moves if abs(u - outer) < 1e-6), u)
 
     facets = []
-    for polygon in shapely.get_parts(body.outer):
+    for piece in shapely.get_parts(body.outer):
+        polygon = orient(piece)
         rings = [polygon.exterior, *polygon.interiors]
         flat = [[(float(u), float(v)) for u, v in ring.coords[:-1]] for ring in rings]
         front = tuple(_at(line, ring, body.layer.outer_mm) for ring in flat)
@@ -181,7 +184,7 @@ def _tower_facets(
                 continue
             rings = tuple(
                 np.array([outside(float(x), float(y)) for x, y in ring.coords[:-1]])
-                for ring in (shapely.normalize(polygon).reverse().exterior, *polygon.interiors)
+                for ring in (orient(polygon).exterior, *polygon.interiors)
             )
             facets.append(Facet(rings, tower.face.id, rank))
             if rank == 0:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
+from measure.elevation.drawing import Drawing
 from measure.parts.face_shape import FaceShape, RoundPlan
 from measure.parts.folded import folded_groups, folded_part
-from measure.parts.measured_faces import face_shape, faces_to_cut
+from measure.parts.measured_faces import face_shape, faces_to_cut, shape_from_drawing
 from measure.parts.part import Part
 from measure.parts.projections import band_parts, sill_parts
 from measure.parts.reveals import (
@@ -20,14 +21,8 @@ from measure.parts.reveals import (
     reveal_parts,
 )
 from measure.parts.shell import Shell, make_shell
-from measure.parts.tower import (
-    TowerPlan,
-    backing_parts,
-    course_parts,
-    former_parts,
-    plan_tower,
-    wrap_part,
-)
+from measure.parts.tower import backing_parts, course_parts, former_parts, wrap_part
+from measure.parts.tower_plan import TowerPlan, plan_tower
 from measure.parts.walls import cut_openings, find_thin_piers, layer_body, wall_part
 from measure.results import Results
 from measure.survey_job import SurveyJob
@@ -61,18 +56,39 @@ class CardPlan:
         return next(part for part in self.parts if part.mark == mark)
 
 
-def plan_survey(job: SurveyJob, results: Results, wishes: CardWishes) -> CardPlan:
+def plan_survey(
+    job: SurveyJob,
+    results: Results,
+    wishes: CardWishes,
+    *,
+    scale: str | None = None,
+    drawings: Mapping[str, Drawing] | None = None,
+) -> CardPlan:
     """Turn a measured survey into parts.
+
+    Parameters
+    ----------
+    job : SurveyJob
+    results : Results
+    wishes : CardWishes
+    scale : str, optional
+        The survey's own by default.
+    drawings : mapping of str to Drawing, optional
+        Elevations by face, tidied or completed: their outlines and openings are cut then.
 
     Raises
     ------
     FieldError, UnderdeterminedError
         One sentence for what cannot be cut.
     """
-    faces = tuple(
-        face_shape(job, results, name, wishes) for name in faces_to_cut(job.survey, wishes)
-    )
-    return plan_shell(make_shell(job.survey.title, faces, job.denominator(), wishes))
+    faces = []
+    for name in faces_to_cut(job.survey, wishes):
+        shape = face_shape(job, results, name, wishes)
+        if drawings is not None and name in drawings:
+            shape = shape_from_drawing(drawings[name], shape)
+        faces.append(shape)
+    shell = make_shell(job.survey.title, tuple(faces), job.denominator(scale), wishes)
+    return plan_shell(shell)
 
 
 def plan_shell(shell: Shell) -> CardPlan:

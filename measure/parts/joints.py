@@ -27,6 +27,8 @@ from shared.errors import FieldError
 
 BACKING_MM = 12.0
 STEP_MM = 0.5
+#: Roles whose joints have to hold by themselves; all others are glued onto something.
+BACKED = ("carcass", "overlay", "wrap", "board", "former")
 #: More pieces than this are a wrong scale.
 MOST_PIECES = 64
 
@@ -85,7 +87,7 @@ def fit_to_sheet(part: Part, width_mm: float, height_mm: float) -> list[Part]:
             for n, piece in enumerate(done)
         ]
     joints = []
-    for number, length in enumerate(strips):
+    for number, length in enumerate(strips if part.role in BACKED else ()):
         mark = f"{part.mark}j{number + 1}"
         size = 1.8
         rect = line_through(
@@ -155,13 +157,17 @@ def _closed(part: Part) -> list[PartLine]:
 
 
 def _holes(part: Part) -> list[PartLine]:
-    """Closed lines that lie within another one."""
+    """Closed lines that lie within another one of the same use."""
     closed = _closed(part)
     shapes = [polygon_of(line) for line in closed]
+    pairs = list(zip(closed, shapes, strict=True))
     return [
         line
-        for line, shape in zip(closed, shapes, strict=True)
-        if any(other is not shape and other.contains_properly(shape) for other in shapes)
+        for line, shape in pairs
+        if any(
+            other is not line and other.use == line.use and around.contains_properly(shape)
+            for other, around in pairs
+        )
     ]
 
 
@@ -180,8 +186,8 @@ def _cut(part: Part, axis: int, at: float) -> tuple[Part, Part, float]:
             shapely.box(box.left_mm, at, box.right_mm, box.top_mm),
         ]
         seam = shapely.LineString([(box.left_mm, at), (box.right_mm, at)])
-    outer = [line for line in _closed(part) if line not in _holes(part)]
     inner = _holes(part)
+    outer = [line for line in _closed(part) if line not in inner]
     made = []
     for half in halves:
         lines: list[PartLine] = []

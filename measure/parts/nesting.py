@@ -35,6 +35,9 @@ GAP_STEP_MM = 1.5
 #: Parts of the emptiest sheet that are tried elsewhere, at most.
 MOST_MOVED = 60
 
+#: How often a sheet is emptied that way, at most.
+MOST_ROUNDS = 8
+
 _TURNS: dict[Grain, tuple[int, ...]] = {"up": (0,), "along": (1,), "any": (0, 1)}
 
 
@@ -200,7 +203,13 @@ def nest(
     rows = _in_rows(blanks, width_mm, height_mm, spacing_mm)
     if rows is not None and all(p.sheet == 0 for p in rows):
         return rows
-    best = _fill_gaps(best, blanks, width_mm, height_mm, spacing_mm, report)
+    count = max(p.sheet for p in best) + 1
+    for _ in range(MOST_ROUNDS):
+        best = _fill_gaps(best, blanks, width_mm, height_mm, spacing_mm, report)
+        fewer = max(p.sheet for p in best) + 1
+        if fewer == count:
+            break
+        count = fewer
     _tell(report, "laying parts on sheets", 1.0)
     return sorted(best, key=lambda p: p.number)
 
@@ -314,7 +323,7 @@ def _fill_gaps(
             gaps[sheet] = area.difference(shapely.union_all(shapes))
     moved: list[Placement] = []
     for step, p in enumerate(moving):
-        _tell(report, "trying gaps", 0.8 + 0.2 * step / len(moving))
+        _tell(report, "trying gaps", 0.9)
         blank = by_number[p.number]
         for sheet, gap in gaps.items():
             spot = _spot_in(blank, gap)

@@ -220,7 +220,8 @@ def lines_of_polygon(
 ) -> list[PartLine]:
     """Lines around a polygon, its holes after it."""
     lines: list[PartLine] = []
-    for number, polygon in enumerate(shapely.get_parts(shape)):
+    polygons = [p for p in shapely.get_parts(shape) if p.geom_type == "Polygon" and p.area > 1e-6]
+    for number, polygon in enumerate(polygons):
         name = id if number == 0 else f"{id}.{number + 1}"
         rings = [(polygon.exterior, name)]
         if holes:

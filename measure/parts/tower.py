@@ -1,209 +1,33 @@
 """A round tower as flat parts: its layers unrolled, the discs that hold them, its strips.
 
 Frame of a wrap: x runs round the tower, to the right as seen from outside, from the start of
-its arc; y is v of the building less the tower's foot. Angles are degrees to the right of the
-line that faces the way the main wall does.
+its arc; y is v of the building less the tower's foot.
 """
 
 from __future__ import annotations
 
 import itertools
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator
 
 import numpy as np
 import shapely
 from shapely import affinity
 
-from measure.parts.face_shape import FaceShape, RoundPlan
 from measure.parts.opening_shapes import OpeningShape
 from measure.parts.part import Part, PartLine, PartWords, line_through, lines_of_polygon
 from measure.parts.part_marks import mark_above, mark_in_bleed, mark_on
 from measure.parts.reveals import strip_part
 from measure.parts.shell import Shell
-from measure.parts.tower_wrap import (
-    ScorePlan,
-    former_diameter_mm,
-    former_levels_mm,
-    opening_springs,
-    plan_scores,
-    plan_strips,
-    wrap_length_mm,
-)
+from measure.parts.tower_plan import TowerPlan
+from measure.parts.tower_wrap import plan_strips, wrap_length_mm
 from measure.parts.walls import as_skin, cut_openings
 from measure.parts.workshop import WallLayer
 from shared.errors import FieldError
 
-#: A wrap that ends at a wall reaches this far behind the wall's back.
-TUCK_MM = 3.0
 BACKING_MM = 8.0
 #: Rim of a ring, and the hole by which discs are threaded on a rod.
 RIM_MM, ROD_MM, KEY_MM = 6.0, 4.0, 1.2
-#: A former stays this clear of an opening.
-CLEAR_MM = 1.5
-
-
-@dataclass(frozen=True, slots=True)
-class TowerPlan:
-    """How a tower is rolled.
-
-    Attributes
-    ----------
-    face : FaceShape
-    from_deg, to_deg : float
-        Arc that is wrapped.
-    outer_mm : float
-        Outer diameter of the finished tower.
-    height_mm : float
-    scores : ScorePlan
-        Of the carcass.
-    former_mm : float
-        Diameter of the discs.
-    former_levels_mm : tuple of float
-        Underside of each disc above the tower's foot.
-    cautions : tuple of str
-    """
-
-    face: FaceShape
-    from_deg: float
-    to_deg: float
-    outer_mm: float
-    height_mm: float
-    scores: ScorePlan
-    former_mm: float
-    former_levels_mm: tuple[float, ...]
-    cautions: tuple[str, ...] = ()
-
-    @property
-    def arc_deg(self) -> float:
-        """Part of the turn that is wrapped."""
-        return self.to_deg - self.from_deg
-
-    @property
-    def is_full(self) -> bool:
-        """Whether the wrap goes all the way round and has a seam."""
-        return self.arc_deg >= 360.0 - 1e-9
-
-
-def plan_tower(shell: Shell, face: FaceShape) -> TowerPlan:
-    """Plan one tower.
-
-    Raises
-    ------
-    FieldError
-        For card too thick to leave a former, or an opening outside of the arc.
-    """
-    plan = face.plan
-    if not isinstance(plan, RoundPlan):
-        raise TypeError(f"face {face.id} is not round")
-    shop = shell.workshop
-    outer = 2.0 * plan.radius_mm
-    inner_layers = [layer.thickness_mm + shop.glue_gap_mm for layer in shop.layers[:-1]]
-    thicknesses = [*inner_layers, shop.layers[-1].thickness_mm]
-    wish = shell.wishes.of_face(face.id).tower
-    try:
-        disc = former_diameter_mm(outer, thicknesses, wish.slip_mm)
-    except FieldError as error:
-        raise FieldError(
-            f"Tower {face.id}: {error.message[0].lower()}{error.message[1:]}", hint=error.hint
-        ) from None
-    first, last = arc_of(shell, face)
-    height = face.box.height_mm
-    carcass = shop.layer("carcass")
-    scores = plan_scores(outer - 2.0 * carcass.outer_mm, carcass.thickness_mm, last - first)
-    openings = [o.moved(0.0, -face.box.bottom_mm) for o in cut_openings(shell, face)]
-    for opening in openings:
-        low = math.degrees(opening.left_mm / plan.radius_mm)
-        high = math.degrees(opening.right_mm / plan.radius_mm)
-        if low < first - 1e-6 or high > last + 1e-6:
-            raise FieldError(
-                f"Opening {opening.id} of tower {face.id} lies at {low:.0f} to {high:.0f}°, but "
-                f"the wrap covers {first:.0f} to {last:.0f}° only.",
-                hint="Give the tower a larger arc, or call it full.",
-            )
-    springing = [o for o in openings if opening_springs(o.width_mm, outer)]
-    levels = former_heights(height, shop.former.thickness_mm, openings, springing)
-    cautions = [f"Tower {face.id}: {scores.advice}"]
-    for opening in springing:
-        cautions.append(
-            f"Opening {opening.id} takes {math.degrees(opening.width_mm / plan.radius_mm):.0f}° of "
-            f"tower {face.id}: cut before rolling it springs outwards, so roll first, glue the "
-            "formers in just below and above it, and cut it after."
-        )
-    return TowerPlan(face, first, last, outer, height, scores, disc, tuple(levels), tuple(cautions))
-
-
-def arc_of(shell: Shell, face: FaceShape) -> tuple[float, float]:
-    """Arc of a tower that is wrapped, in degrees: as wished, or what shows."""
-    wish = shell.wishes.of_face(face.id).tower
-    place = shell.towers[face.id]
-    if isinstance(wish.arc, tuple):
-        first, last = wish.arc
-        if not 5.0 <= last - first <= 360.0:
-            raise FieldError(
-                f"The arc of tower {face.id} runs from {first:g} to {last:g}°: it needs at least "
-                "5 and at most 360."
-            )
-        return first, last
-    if wish.arc == "full" or not place.meets_deg or place.wall is None:
-        return -180.0, 180.0
-    plan = face.plan
-    if not isinstance(plan, RoundPlan):
-        raise TypeError(f"face {face.id} is not round")
-    # behind the wall's back it is hidden; the wrap goes a little further still
-    back = plan.axis_set_back_mm - shell.workshop.thickness_mm
-    hidden = math.degrees(math.acos(max(-1.0, min(1.0, back / plan.radius_mm))))
-    hidden += math.degrees(TUCK_MM / plan.radius_mm)
-    return (-hidden, 180.0) if place.side == "right" else (-180.0, hidden)
-
-
-def former_heights(
-    height_mm: float,
-    thickness_mm: float,
-    openings: Sequence[OpeningShape],
-    springing: Sequence[OpeningShape] = (),
-) -> list[float]:
-    """Undersides of the formers: at both ends and evenly between, none across an opening.
-
-    A former that would stand in an opening moves below its foot or above its head, whichever
-    is nearer, save at the ends; one stands just below and above each opening that would spring.
-    """
-    top = height_mm - thickness_mm
-    if top <= thickness_mm:
-        return [0.0]
-    wanted = [min(level, top) for level in former_levels_mm(height_mm)]
-    wanted = sorted({0.0, top, *wanted[1:-1]})
-    for opening in springing:
-        wanted += [opening.sill_mm - CLEAR_MM - thickness_mm, opening.head_mm + CLEAR_MM]
-    placed: list[float] = []
-    for level in sorted(wanted):
-        at_end = level in (0.0, top)
-        moved = level if at_end else _clear_of(level, thickness_mm, openings)
-        if not 0.0 <= moved <= top:
-            continue
-        if all(abs(moved - other) > thickness_mm + 0.5 for other in placed):
-            placed.append(moved)
-    return sorted(placed)
-
-
-def _clear_of(level: float, thickness_mm: float, openings: Sequence[OpeningShape]) -> float:
-    """Nearest level at which a former of that thickness crosses no opening."""
-    for _ in range(len(openings) + 1):
-        hit = next(
-            (
-                o
-                for o in openings
-                if level + thickness_mm + CLEAR_MM > o.sill_mm + 1e-9
-                and level - CLEAR_MM < o.head_mm - 1e-9
-            ),
-            None,
-        )
-        if hit is None:
-            return level
-        below, above = hit.sill_mm - CLEAR_MM - thickness_mm, hit.head_mm + CLEAR_MM
-        level = below if level - below <= above - level and below >= 0 else above
-    return level
 
 
 def unrolled(
@@ -330,14 +154,11 @@ def _quarter_parts(radius_mm: float) -> int:
 def _sector(plan: TowerPlan, radius_mm: float) -> shapely.Geometry:
     """Plan of the wrapped arc, closed by the chord between its ends; y towards the front."""
     turns = np.radians(np.linspace(plan.from_deg, plan.to_deg, 181))
-    reach = 2.0 * radius_mm
-    edge = [(reach * math.sin(a), reach * math.cos(a)) for a in turns]
-    if plan.arc_deg > 180.0:
-        edge.append((0.0, 0.0))
-    ends = [(radius_mm * math.sin(a), radius_mm * math.cos(a)) for a in (turns[0], turns[-1])]
-    chord = shapely.Polygon([*ends, (0.0, 0.0)]).buffer(1e-9)
-    sector = shapely.make_valid(shapely.Polygon(edge))
-    return shapely.union_all([sector, chord]) if plan.arc_deg > 180.0 else sector
+    edge = [(2.0 * radius_mm * math.sin(a), 2.0 * radius_mm * math.cos(a)) for a in turns]
+    first, last = (
+        (radius_mm * math.sin(a), radius_mm * math.cos(a)) for a in (turns[0], turns[-1])
+    )
+    return shapely.make_valid(shapely.Polygon([first, *edge, last]))
 
 
 def backing_parts(shell: Shell, plan: TowerPlan, marks: Iterator[str]) -> list[Part]:

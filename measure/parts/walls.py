@@ -159,17 +159,15 @@ def find_thin_piers(
     for opening in openings:
         gap = face.area.exterior.distance(opening.area)
         if 1e-6 < gap < least:
-            said.append(
-                _pier(face.id, f"{opening.id} and the wall's edge", gap, least, denominator)
-            )
+            said.append(_pier(face.id, f"{opening.id} and the edge", gap, least, denominator))
     return said
 
 
 def _pier(face: str, between: str, gap: float, least: float, denominator: float) -> str:
     return (
         f"Between {between} on face {face} only {gap:.2f} mm of card are left "
-        f"({gap * denominator:.0f} mm full size): less than the {least:.1f} mm that hold, so cut "
-        "the two as one hole and lay the pier on as a strip."
+        f"({gap * denominator:.0f} mm full size), less than the {least:.1f} mm that hold: back it "
+        "with a strip, or cut it away and lay it on afterwards."
     )
 
 

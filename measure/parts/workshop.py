@@ -115,13 +115,13 @@ def make_workshop(wishes: CardWishes) -> Workshop:
         layers.append(WallLayer(role, material, depth, depth + material.thickness_mm))
         depth += material.thickness_mm + gap
     strip = find_material(wishes.strip, own)
-    papers = {
-        m.key: m for m in (*own, strip, *(m for _, m in stack)) if m.use not in ("former", "film")
-    }
+    former = find_material(wishes.former, own)
+    at_hand = (*own, strip, former, *(m for _, m in stack))
+    papers = {m.key: m for m in at_hand if m.use != "film"}
     return Workshop(
         tuple(layers),
         strip,
-        find_material(wishes.former, own),
+        former,
         None if wishes.film is None else find_material(wishes.film, own),
         gap,
         tuple(sorted(papers.values(), key=lambda m: m.thickness_mm)),

@@ -65,7 +65,7 @@ def maltings_job() -> SurveyJob:
     return job
 
 
-def make_maltings_plan(**changes: object) -> CardPlan:
-    """Parts of the demo."""
+def make_maltings_plan(scale: str | None = None, **changes: object) -> CardPlan:
+    """Parts of the demo, at its own scale unless told otherwise."""
     job = maltings_job()
-    return plan_survey(job, job.measure(), make_maltings_wishes(**changes))
+    return plan_survey(job, job.measure(), make_maltings_wishes(**changes), scale=scale)

@@ -98,7 +98,7 @@ def test_ends_of_a_butt_joint_touch_and_do_not_overlap(turn_deg):
     stopped = corner("butt", False, turn).layer_end(LAYER)
     face = LAYER.inner_mm if turn > 0 else LAYER.outer_mm
     for shift, depth in ((stopped.outer_mm, 0.2), (stopped.inner_mm, 1.6)):
-        x, z = plan_of_wall(-turn, -shift, depth)
+        _, z = plan_of_wall(-turn, -shift, depth)
         assert_allclose(-z, face, atol=1e-9)
 
 

@@ -1,0 +1,220 @@
+"""Sheets of parts read back from PDF and SVG: sizes, bars, correction, marks."""
+
+import ctypes
+import datetime as dt
+import io
+import zipfile
+
+import ezdxf
+import numpy as np
+import pypdfium2 as pdfium
+import pypdfium2.raw as pdfium_c
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from measure.elevation.paper import paper_named, safe_area
+from measure.elevation.primitives import Lettering, box_of
+from measure.export.pdf import pdf_from_sheets
+from measure.parts.build_order import build_order_text
+from measure.parts.cut_files import archive_of, make_card_files
+from measure.parts.key_sheet import key_sheets
+from measure.parts.part_frame import PART_LAYERS
+from measure.parts.part_sheets import lay_parts
+from measure.parts.printer import Correction, corrected_sheet, correction_from_bars
+from shared.card_wishes import CardWishes, PrintedBars, Sill
+from shared.errors import FieldError
+from tests.support.card_walls import make_front, make_side, make_tower, plan_of
+from tests.support.folding import read_sheets
+
+DATE = dt.date(2026, 11, 25)
+MM_PER_POINT = 25.4 / 72
+
+
+def make_plan(**wishes):
+    wishes.setdefault("sill", Sill())
+    return plan_of(make_front(), make_side(90.0), wishes=CardWishes(**wishes))
+
+
+@pytest.fixture(scope="module")
+def plan():
+    return make_plan()
+
+
+@pytest.fixture(scope="module")
+def made(plan):
+    return make_card_files(plan, DATE)
+
+
+def boxes_mm(page):
+    """Width and height of every stroked path of a PDF page."""
+    sizes = []
+    for item in page.get_objects(filter=[pdfium_c.FPDF_PAGEOBJ_PATH]):
+        matrix, points = item.get_matrix(), []
+        for number in range(pdfium_c.FPDFPath_CountSegments(item)):
+            segment = pdfium_c.FPDFPath_GetPathSegment(item, number)
+            x, y = ctypes.c_float(), ctypes.c_float()
+            pdfium_c.FPDFPathSegment_GetPoint(segment, x, y)
+            points.append(matrix.on_point(x.value, y.value))
+        sizes.append(np.ptp(np.array(points), axis=0) * MM_PER_POINT)
+    return np.array(sizes)
+
+
+def has_size(sizes, width, height):
+    return bool((np.abs(sizes - (width, height)).max(axis=1) <= 0.01).any())
+
+
+def first_page(plan, correction):
+    laid, _ = lay_parts(plan, correction)
+    data = pdf_from_sheets([corrected_sheet(each.sheet, correction) for each in laid], DATE)
+    return boxes_mm(pdfium.PdfDocument(data)[0])
+
+
+def test_printed_size_reads_back_from_the_pdf(plan):
+    """The front's carcass runs 60 - 0.38 to the side's overlay; it is 50 high."""
+    sizes = first_page(plan, Correction())
+    assert has_size(sizes, 60.0 - 0.38, 50.0)
+    assert has_size(sizes, 150.0, 0.0)
+    assert has_size(sizes, 0.0, 150.0)
+
+
+def test_corrected_print_is_larger_by_what_the_printer_takes_off(plan):
+    """Bars of 150 came out 149.4 and 150.3: drawn by 150/149.4 and 150/150.3, each its own."""
+    correction = correction_from_bars(PrintedBars(across_mm=149.4, up_mm=150.3))
+    sizes = first_page(plan, correction)
+    assert has_size(sizes, (60.0 - 0.38) * 150 / 149.4, 50.0 * 150 / 150.3)
+    assert has_size(sizes, 150.0 * 150 / 149.4, 0.0)
+    assert has_size(sizes, 0.0, 150.0 * 150 / 150.3)
+
+
+@given(st.floats(136, 164), st.floats(136, 164))
+def test_what_the_printer_takes_off_is_put_on(across, up):
+    correction = correction_from_bars(PrintedBars(across_mm=across, up_mm=up))
+    assert_allclose(correction.across * across, 150.0)
+    assert_allclose(correction.up * up, 150.0)
+
+
+@pytest.mark.parametrize("bad", [0.0, -3.0])
+def test_bar_of_no_length_is_refused(bad):
+    with pytest.raises(FieldError, match="bar across the sheet is said to measure"):
+        correction_from_bars(PrintedBars(across_mm=bad, up_mm=150.0))
+
+
+def test_bar_of_zero_is_one_sentence():
+    with pytest.raises(FieldError) as caught:
+        correction_from_bars(PrintedBars(across_mm=150.0, up_mm=0.0))
+    assert str(caught.value).count(".") == 1
+    assert "up the sheet" in str(caught.value)
+
+
+def test_page_scaled_to_fit_is_recognised():
+    with pytest.raises(FieldError, match="scaled to fit"):
+        correction_from_bars(PrintedBars(across_mm=120.0, up_mm=120.0))
+
+
+@pytest.mark.parametrize("paper", ["A4", "A3", "Letter"])
+@pytest.mark.parametrize(
+    "correction", [Correction(), Correction(1.01, 0.99)], ids=["plain", "corrected"]
+)
+def test_everything_stays_within_the_margins(paper, correction):
+    plan = make_plan(paper=paper)
+    laid, _ = lay_parts(plan, correction)
+    safe = safe_area(paper_named(paper), 10.0).grown(0.2)
+    for each in laid:
+        sheet = corrected_sheet(each.sheet, correction)
+        for item in (*sheet.drawing_items, *sheet.sheet_items):
+            assert safe.contains(box_of(item)), item
+
+
+def test_every_part_lies_on_a_sheet_as_often_as_it_is_needed(made):
+    counts = {}
+    for each in made.sheets:
+        for mark in each.marks:
+            counts[mark] = counts.get(mark, 0) + 1
+    assert counts == {part.mark: part.count for part in made.parts}
+
+
+def test_each_sheet_holds_one_material(made):
+    thickness = {part.mark: part.material.key for part in made.parts}
+    for each in made.sheets:
+        assert {thickness[mark] for mark in each.marks} == {each.material.key}
+
+
+def test_marks_agree_between_sheets_key_and_cut_list(plan, made):
+    listed = made.files["cut-list.csv"].decode("utf-8-sig").splitlines()[1:]
+    marks = {row.split(",")[0] for row in listed}
+    assert marks == {part.mark for part in made.parts}
+    on_key = " ".join(
+        item.text for sheet in key_sheets(plan) for item in sheet.drawing_items
+        if isinstance(item, Lettering)
+    )  # fmt: skip
+    words = set(on_key.replace(",", " ").split())
+    for part in plan.parts:
+        assert part.mark in words, part.mark
+
+
+def test_lines_differ_by_width_or_dashes_and_not_by_colour():
+    looks = [(layer.width_mm, layer.line_kind) for layer in PART_LAYERS[:6]]
+    assert len(set(looks)) == len(looks)
+
+
+def test_grain_is_kept_on_the_sheet(made):
+    """Arrows of parts whose fibres run up them point up the sheet."""
+    parts = read_sheets(dict(made.files))
+    for part in made.parts:
+        if part.grain == "up" and "up" in parts[part.mark].lines:
+            assert np.ptp(parts[part.mark].lines["up"][:, 0]) < 1e-6
+
+
+def test_svg_part_has_the_size_of_the_cut_list(made):
+    parts = read_sheets(dict(made.files))
+    for row in made.files["cut-list.csv"].decode("utf-8-sig").splitlines()[1:]:
+        cells = row.replace('"', "").split(",")
+        mark = cells[0]
+        if mark in parts and "" in parts[mark].lines and "skin" not in row:
+            size = np.ptp(parts[mark].lines[""], axis=0)
+            listed = [float(c) for c in cells if c.replace(".", "").isdigit() and "." in c]
+            assert_allclose(sorted(size), sorted(listed[-2:]), atol=0.006)
+
+
+def test_dxf_of_each_sheet_passes_an_audit_and_is_never_corrected():
+    bars = PrintedBars(across_mm=149.0, up_mm=151.0)
+    files = make_card_files(make_plan(printed_bars=bars), DATE).files
+    name = next(n for n in files if n.endswith(".dxf"))
+    doc = ezdxf.read(io.StringIO(files[name].decode()))
+    assert not doc.audit().errors
+    assert doc.header["$INSUNITS"] == 4
+    widths = []
+    for line in doc.modelspace().query("LWPOLYLINE[layer=='cut']"):
+        points = np.array(list(line.get_points("xy")))
+        widths.append(np.ptp(points, axis=0))
+    assert (np.abs(np.array(widths) - (59.62, 50.0)).max(axis=1) < 0.01).any()
+
+
+def test_archive_holds_every_file_and_is_the_same_each_time(made):
+    data = archive_of(made.files, DATE)
+    assert data == archive_of(make_card_files(make_plan(), DATE).files, DATE)
+    with zipfile.ZipFile(io.BytesIO(data)) as archive:
+        assert archive.namelist() == list(made.files)
+        assert archive.read("build-order.txt") == made.files["build-order.txt"]
+
+
+def test_progress_runs_from_start_to_end():
+    shares = []
+    make_card_files(make_plan(), DATE, lambda what, share: shares.append(share))
+    assert shares == sorted(shares)
+    assert shares[-1] == pytest.approx(1.0)
+
+
+def test_build_order_says_what_first_and_warns_of_blade_and_glue():
+    plan = plan_of(make_front(), make_tower())
+    text = build_order_text(plan)
+    for words in ("For models only", "finger guard", "Fast glue", "medical help", "actual size"):
+        assert words in text
+    tower = text.index("Only now glue")
+    assert text.index("Cut the formers") < tower
+    assert "°" not in text.splitlines()[0]
+    for part in plan.parts:
+        if part.role in ("carcass", "wrap", "former"):
+            assert part.mark in text

@@ -1,0 +1,191 @@
+"""Wall layers as parts: ends, openings, piers, tabs, skins and folds."""
+
+import math
+
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from measure.parts.part import polygon_of
+from measure.parts.shell import make_shell
+from measure.parts.walls import cut_openings
+from shared.card_wishes import CardWishes, FaceWish, OpeningWish
+from shared.errors import FieldError
+from tests.support.card_walls import (
+    SCALE,
+    make_front,
+    make_side,
+    make_tower,
+    plan_of,
+    shell_of,
+    window,
+)
+
+# skin 0.12, overlay 0.2, carcass 0.45, glue 0.03 between
+CARCASS_OUTER, CARCASS_INNER = 0.38, 0.83
+
+
+def by_role(plan, role, face):
+    return next(p for p in plan.parts if p.role == role and p.face == face)
+
+
+def size_of(part):
+    box = part.line(part.mark).box
+    return box.width_mm, box.height_mm
+
+
+def test_free_wall_is_cut_at_its_own_size():
+    """6000 x 5000 at 1:100 is 60 x 50; holes of 9 x 15 larger by strip and glue all round."""
+    plan = plan_of(make_front())
+    carcass = by_role(plan, "carcass", "front")
+    assert_allclose(size_of(carcass), (60.0, 50.0))
+    hole = carcass.line("A1.w1").box
+    assert_allclose((hole.width_mm, hole.height_mm), (9 + 2 * 0.134, 15 + 2 * 0.134))
+    assert_allclose(hole.left_mm, 10.0 - 0.134)
+    skin = by_role(plan, "skin", "front")
+    assert_allclose(skin.line(f"{skin.mark}.w1").box.width_mm, 9.0)
+
+
+def test_butt_corner_shortens_one_wall_by_the_card_of_the_other():
+    """At 90 degrees the front runs to the side's overlay, the side stops at the front's back."""
+    plan = plan_of(make_front(), make_side(90.0), wishes=CardWishes(corner="butt"))
+    assert_allclose(size_of(by_role(plan, "carcass", "front"))[0], 60.0 - CARCASS_OUTER)
+    assert_allclose(size_of(by_role(plan, "carcass", "side"))[0], 40.0 - CARCASS_INNER)
+    assert by_role(plan, "carcass", "side").note == ""
+
+
+def test_mitred_corner_keeps_the_outside_and_is_bevelled_half_the_turn():
+    plan = plan_of(make_front(), make_side(90.0), wishes=CardWishes(corner="mitred"))
+    carcass = by_role(plan, "carcass", "front")
+    assert_allclose(size_of(carcass)[0], 60.0 - CARCASS_OUTER)
+    assert_allclose(carcass.line("A1.bevel-right").box.left_mm, 60.0 - CARCASS_INNER)
+    assert "bevel the right end by 45°" in carcass.note
+
+
+@settings(max_examples=20, deadline=None)
+@given(st.one_of(st.floats(20, 120), st.floats(-120, -20)), st.sampled_from(["butt", "mitred"]))
+def test_every_corner_closes_at_any_angle(turn, kind):
+    from measure.parts.assembled import seams_of
+
+    plan = plan_of(make_front(), make_side(turn), wishes=CardWishes(corner=kind))
+    seams = seams_of(plan)
+    assert len(seams) == 4
+    assert all(abs(seam.gap_mm) < 0.01 for seam in seams)
+
+
+def test_wrapped_overlay_is_one_piece_with_a_score_on_the_face():
+    plan = plan_of(make_front(), make_side(90.0))
+    (overlay,) = [p for p in plan.parts if p.role == "overlay"]
+    assert overlay.mark == "AB2"
+    # both walls to the fold at the middle of the overlay, 0.25 deep
+    assert_allclose(size_of(overlay)[0], 60.0 + 40.0 - 2 * 0.25)
+    fold = overlay.line("AB2.fold-front")
+    assert fold.use == "score-face"
+    assert_allclose(fold.box.left_mm, 60.0 - 0.25)
+
+
+def test_corner_that_stands_in_is_scored_on_the_back():
+    plan = plan_of(make_front(), make_side(-60.0))
+    (overlay,) = [p for p in plan.parts if p.role == "overlay"]
+    assert overlay.line("AB2.fold-front").use == "score-back"
+    assert size_of(overlay)[0] > 100.0
+
+
+def test_corner_kind_can_be_another_at_one_face():
+    wishes = CardWishes(corner="wrapped", by_face={"side": FaceWish(corner="butt")})
+    plan = plan_of(make_front(), make_side(90.0), wishes=wishes)
+    assert len([p for p in plan.parts if p.role == "overlay"]) == 2
+
+
+@pytest.mark.parametrize(
+    ("turn", "face", "use"), [(90.0, "side", "score-face"), (-60.0, "front", "score-back")]
+)
+def test_tabs_come_on_request_at_the_wall_they_fold_from(turn, face, use):
+    wishes = CardWishes(corner="butt", tabs=True)
+    plan = plan_of(make_front(), make_side(turn), wishes=wishes)
+    other = "front" if face == "side" else "side"
+    tabbed, plain = by_role(plan, "carcass", face), by_role(plan, "carcass", other)
+    folds = [line for line in tabbed.lines if line.id and ".tab-" in line.id]
+    assert [line.use for line in folds] == [use]
+    assert any(line.use == "glue" for line in tabbed.lines)
+    assert not any(line.use == "glue" for line in plain.lines)
+    untabbed = by_role(plan_of(make_front(), make_side(turn), wishes=CardWishes(corner="butt")),
+                       "carcass", face)  # fmt: skip
+    extra = (
+        polygon_of(tabbed.line(tabbed.mark)).area - polygon_of(untabbed.line(untabbed.mark)).area
+    )
+    # a trapezoid 5 wide on the wall's 50, its sides sloping 3 mm in each
+    assert_allclose(extra, 5.0 * (50.0 - 3.0), atol=30.0)
+
+
+def test_openings_that_leave_no_pier_are_named():
+    close = (window("w1", 1000, 1000), window("w2", 1960, 1000))
+    (said,) = [c for c in plan_of(make_front(openings=close)).cautions if "Between" in c]
+    assert "w1 and w2" in said
+    assert "0.60 mm of card" in said
+
+
+def test_door_a_hair_above_the_foot_is_cut_down_to_it():
+    face = make_front(openings=(window("door", 1000, 60, 1000, 2000),))
+    (door,) = cut_openings(shell_of(face), shell_of(face).face("front"))
+    assert door.sill_mm == 0.0
+    assert_allclose(door.head_mm, 20.6)
+    carcass = by_role(plan_of(face), "carcass", "front")
+    assert "A1.door" not in {line.id for line in carcass.lines}
+
+
+def test_blind_opening_is_not_cut():
+    wishes = CardWishes(by_face={"front": FaceWish(openings={"w1": OpeningWish(blind=True)})})
+    carcass = by_role(plan_of(make_front(), wishes=wishes), "carcass", "front")
+    assert "A1.w1" not in {line.id for line in carcass.lines}
+    assert "A1.w2" in {line.id for line in carcass.lines}
+
+
+def test_skin_is_printed_past_its_edges_and_trimmed_to_them():
+    wishes = CardWishes(bleed_mm=2.0)
+    skin = by_role(plan_of(make_front(), wishes=wishes), "skin", "front")
+    assert skin.line(skin.mark).use == "trim"
+    assert_allclose(size_of(skin), (60.0, 50.0))
+    bleed = skin.line(f"{skin.mark}.bleed")
+    assert (bleed.use, bleed.box.width_mm) == ("cut", pytest.approx(64.0))
+    plain = by_role(plan_of(make_front(), wishes=CardWishes(bleed_mm=0.0)), "skin", "front")
+    assert plain.line(plain.mark).use == "cut"
+
+
+def test_wall_ends_where_its_tower_begins():
+    """Face at the tower's circle: with r 20 and the axis 5 behind, the back is 0.2 mm short."""
+    plan = plan_of(make_front(), make_tower())
+    carcass = by_role(plan, "carcass", "front")
+    half = [math.sqrt(20.0**2 - (5.0 - d) ** 2) for d in (0.0, CARCASS_OUTER, CARCASS_INNER)]
+    assert_allclose(size_of(carcass)[0], 60.0 + half[0] - half[1], atol=1e-6)
+    assert_allclose(carcass.line("A1.bevel-right").box.left_mm, 60.0 + half[0] - half[2])
+
+
+def test_opening_ids_lead_from_part_to_elevation():
+    carcass = by_role(plan_of(make_front()), "carcass", "front")
+    assert carcass.openings == ("w1", "w2")
+
+
+def test_wishes_for_a_face_that_is_not_cut_are_refused():
+    with pytest.raises(FieldError, match="wishes for the face 'attic'"):
+        shell_of(make_front(), wishes=CardWishes(by_face={"attic": FaceWish()}))
+
+
+def test_walls_hinged_far_from_an_end_get_no_corner_but_a_caution():
+    from dataclasses import replace
+
+    from measure.parts.face_shape import PlanLine
+
+    side = replace(make_side(90.0), plan=PlanLine((3000.0, 0.0), -math.pi / 2))
+    shell = make_shell("x", (make_front(), side), SCALE, CardWishes())
+    assert "no corner is cut there" in shell.cautions[0]
+
+
+def test_carcass_area_is_wall_less_openings():
+    plan = plan_of(make_front())
+    carcass = by_role(plan, "carcass", "front")
+    shapes = [polygon_of(line) for line in carcass.lines if line.closed]
+    solid = shapes[0].difference(shapely.union_all(shapes[1:])).area
+    assert_allclose(solid, 60 * 50 - 2 * (9 + 0.268) * (15 + 0.268))
