@@ -6,8 +6,11 @@
 - ``shelf``: surveys that are open or were, who holds each, saving with earlier versions
 - ``photo_shelf``: decoded photos and windows of them at screen size
 - ``answers``: a document -> results, kept under a stamp for pictures and cross-hairs
+- ``telling``: answers in plain JSON
 - ``quick_sizes``: sizes while a pick is being dragged
 - ``placing``: where picks and curves stand on the straightened wall
+- ``further_advice``: what would help once the picks check each other
+- ``exports``, ``bench_job``: files written from the page
 - ``payloads``: what the page sends
 - ``routes_*``: one file for each subject
 - ``static/``: the page itself; see house rules in DEVELOPERS.md

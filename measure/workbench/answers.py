@@ -8,40 +8,32 @@ cannot be placed keeps its sentence and does not stop the others.
 from __future__ import annotations
 
 import hashlib
-import math
 import threading
 from collections import OrderedDict
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 from measure.doubts import doubts_of_photo
 from measure.evaluate import CourseReader, measure_face
 from measure.results import FaceResult, PhotoResult, Results, json_from_results
-from measure.trust import advice, u_across_mm
 from measure.workbench.placing import (
-    curves_of,
-    extent_of,
-    limits_of,
-    picks_on_wall,
     suspect_path,
 )
 from measure.workbench.quick_sizes import measure_face_quickly
+from measure.workbench.telling import PhotoLook, clean_json, facts_of, tell_face, tell_trust
 from rectify.adjust import solve_photo
 from rectify.diagnosis import Suspect, find_suspects
-from rectify.photo import PhotoHeader
 from rectify.solution import PhotoFacts, Solution
 from shared.errors import GeometryError, InputError, StoreyrodError, UnderdeterminedError
 from shared.model_scales import parse_model_scale
-from shared.survey import Face, Photo, RoundSurface, Survey
+from shared.survey import Face, RoundSurface, Survey
 
 #: Answers kept for pictures still under way while newer ones arrive.
 MOST_KEPT = 24
 
 #: Solved photos kept: an edit concerns one photo, the others need not be solved again.
 MOST_SOLVED = 12
-
-PhotoLook = Callable[[Photo], PhotoHeader]
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,7 +148,7 @@ class Answerer:
         told_photos: dict[str, Any] = {}
         faces_out: dict[str, FaceResult] = {}
         for photo in survey.photos:
-            facts, told_photos[photo.id] = _facts_of(photo, look)
+            facts, told_photos[photo.id] = facts_of(photo, look)
             faces = [face for face in survey.faces if face.photo == photo.id]
             if facts is None or not faces:
                 continue
@@ -185,7 +177,7 @@ class Answerer:
                 "scale_denominator": scale.denominator,
                 "photos": told_photos,
                 "faces": {
-                    face.id: _tell_face(face, results, problems.get(face.id))
+                    face.id: tell_face(face, results, problems.get(face.id))
                     for face in survey.faces
                 },
                 "suspects": [
@@ -194,7 +186,7 @@ class Answerer:
                     for one in found
                 ],
                 "trust": {
-                    face.id: _tell_trust(face, results, suspects.get(face.photo, ()))
+                    face.id: tell_trust(face, results, suspects.get(face.photo, ()))
                     for face in survey.faces
                 },
             },
@@ -248,34 +240,6 @@ class Answerer:
 
 def _name_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:20]
-
-
-def _facts_of(photo: Photo, look: PhotoLook) -> tuple[PhotoFacts | None, dict[str, Any]]:
-    try:
-        header = look(photo)
-    except StoreyrodError as problem:
-        return None, {"problem": tell_problem(problem)}
-    focal = photo.focal_35mm if photo.focal_35mm is not None else header.focal_35mm
-    facts = PhotoFacts(photo.id, header.width_px, header.height_px, focal, photo.cropped)
-    if photo.focal_35mm is not None:
-        says = f"A {photo.focal_35mm:g} mm lens, as you typed."
-    elif header.focal_35mm is not None:
-        says = f"A {header.focal_35mm:g} mm lens, read from the photo."
-    else:
-        says = (
-            "The photo does not say its lens. Sizes along the known size stay good; across it "
-            "they are less sure until a second known size crosses the first."
-        )
-    told = {
-        "width_px": header.width_px,
-        "height_px": header.height_px,
-        "focal_35mm": focal,
-        "camera": f"{header.camera_make} {header.camera_model}".strip(),
-        "lens_says": says,
-        "doubts": list(header.warnings),
-        "problem": None,
-    }
-    return facts, told
 
 
 def _is_begun(face: Face) -> bool:
@@ -343,73 +307,3 @@ def _not_begun(face: Face) -> StoreyrodError:
         "The wall appears here, made square, as soon as its frame is picked.",
         hint="Pick four corners of something upright and square.",
     )
-
-
-def _tell_face(face: Face, results: Results, problem: StoreyrodError | None) -> dict[str, Any]:
-    told: dict[str, Any] = {
-        "solved": False,
-        "sized": False,
-        "problem": None if problem is None else tell_problem(problem),
-    }
-    if face.id not in results.faces:
-        return told
-    solution = results.photos[face.photo].solution
-    view = solution.view(face.id)
-    picks = picks_on_wall(face, view)
-    extent = extent_of(picks)
-    if extent is None:
-        return told
-    result = results.faces[face.id]
-    return {
-        **told,
-        "solved": True,
-        "sized": solution.scaled,
-        "datum_mm": result.datum_v_mm,
-        "picks_mm": {path: [round(n, 2) for n in point] for path, point in picks.items()},
-        "curves": curves_of(face, result, view),
-        "extent_mm": extent,
-        "limits_mm": limits_of(extent, view, solution.photo.width_px, solution.photo.height_px),
-        "measure_problems": {
-            id_: tell_problem(why)
-            for id_, why in result.problems.items()
-            if isinstance(why, StoreyrodError)
-        },
-    }
-
-
-def _tell_trust(face: Face, results: Results, suspects: Sequence[Suspect]) -> dict[str, Any]:
-    """How far to trust a face, in numbers, and the sentence on what would help most."""
-    if face.id not in results.faces:
-        begin = "Pick the four corners of something upright and square, and the wall is made so."
-        return {"state": "none", "u_across_mm": None, "advice": begin}
-    solution = results.photos[face.photo].solution
-    if not solution.scaled:
-        say = "The shape is true, its size is not yet: give it one known size."
-        return {"state": "shape", "u_across_mm": None, "advice": say}
-    u_mm = u_across_mm(results, face.id)
-    if suspects:
-        return {"state": "doubtful", "u_across_mm": u_mm, "advice": suspects[0].sentence}
-    help_most = advice(solution)
-    state = "checked" if solution.redundancy > 0 and len(solution.sheet.sizes) > 1 else "sized"
-    return {"state": state, "u_across_mm": u_mm, "advice": help_most}
-
-
-def tell_problem(problem: StoreyrodError) -> dict[str, Any]:
-    """A refusal as the page gets it."""
-    return {
-        "code": problem.code,
-        "message": problem.message,
-        "hint": problem.hint,
-        "details": problem.details,
-    }
-
-
-def clean_json(value: Any) -> Any:
-    """The same data with None where a number is not finite: JSON has no such numbers."""
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, Mapping):
-        return {str(key): clean_json(item) for key, item in value.items()}
-    if isinstance(value, (list, tuple)):
-        return [clean_json(item) for item in value]
-    return value

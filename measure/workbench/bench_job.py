@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 
-from measure.elevation.build import build_drawing
+from measure.delivery import draw_face
 from measure.elevation.drawing import (
     Circle,
     Drawing,
@@ -59,7 +59,7 @@ class BenchJob(SurveyJob):
         return self._answer.results
 
 
-def draw(answer: Answer, face_id: str, how: How) -> Drawing:
+def draw(job: BenchJob, answer: Answer, face_id: str, how: How) -> Drawing:
     """Draw one face, without the layers that are hidden.
 
     Raises
@@ -69,12 +69,8 @@ def draw(answer: Answer, face_id: str, how: How) -> Drawing:
     FieldError
         If every layer is hidden.
     """
-    solution = answer.solution_of(face_id)
-    face = next(face for face in answer.survey.faces if face.id == face_id)
-    results = answer.results
-    drawing = build_drawing(
-        answer.survey.title, face, results.faces[face_id], solution, results.denominator
-    )
+    answer.solution_of(face_id)
+    drawing = draw_face(job, answer.results, face_id, answer.results.denominator)
     hidden = set(how.hidden)
     items = tuple(item for item in drawing.items if item.layer not in hidden)
     if drawing.items and not items:
@@ -93,7 +89,7 @@ class Laid:
 
 def lay(job: BenchJob, answer: Answer, face_id: str, how: How) -> Laid:
     """Draw one face and set it on paper as the page asks."""
-    drawing = draw(answer, face_id, how)
+    drawing = draw(job, answer, face_id, how)
     face = job.face(face_id)
     block = TitleBlock(
         title=drawing.title,
@@ -101,7 +97,7 @@ def lay(job: BenchJob, answer: Answer, face_id: str, how: How) -> Laid:
         date=dt.date.today(),
         subtitle=drawing.subtitle,
         photo=job.photo(face.photo).file,
-        plus_minus=trust_of_face(answer.results, face_id),
+        plus_minus=trust_of_face(answer.results, face_id, answer.results.denominator),
     )
     paper = paper_named(how.paper)
     turned: Orientation = "landscape" if how.landscape else "portrait"

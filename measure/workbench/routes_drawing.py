@@ -45,7 +45,7 @@ def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
     laid = lay(job, answer, sent.face, sent.how)
     from measure.export.svg import svg_from_sheet
 
-    used = {item.layer for item in draw(answer, sent.face, How()).items}
+    used = {item.layer for item in draw(job, answer, sent.face, How()).items}
     warnings = []
     if len(laid.sheets) > 1:
         warnings.append(

@@ -9,11 +9,12 @@ import numpy as np
 from fastapi import APIRouter, Path, Query
 from fastapi.responses import Response
 
-from measure.workbench.answers import Answer, clean_json
+from measure.workbench.answers import Answer
 from measure.workbench.payloads import Carrying, OfFace, Snapping
 from measure.workbench.photo_shelf import check_window_size, jpeg_bytes, photo_window
 from measure.workbench.routes_survey import Opened
 from measure.workbench.shelf import OpenSurvey
+from measure.workbench.telling import clean_json
 from rectify.projection import chart_mm_from_photo_px, photo_px_from_chart_mm
 from rectify.snap import snap_corner
 from rectify.straighten import straighten

@@ -159,3 +159,24 @@ def test_the_whole_frame_can_be_picked_by_keys_alone(browser, workbench, screens
     assert len(document["faces"][0]["frame"]) == 4
     assert not bench.complaints
     bench.close()
+
+
+def test_a_copy_is_placed_by_one_pick_and_has_the_same_size(browser, workbench, screens):
+    bench = BenchPage(browser, workbench.first_address, screens)
+    bench.open_demo()
+    page = bench.page
+    page.locator(".sizes tbody th button", has_text="First floor window").click()
+    page.click("#detail-copy")
+    assert "Copy of First floor window" in page.inner_text(".hand")
+    bench.pick([1291.0, 1271.0], zoom=10)  # the window in the next bay
+    bench.until("document.querySelector('.sizes tbody.chosen .value') !== null")
+    bench.wait_for_results()
+    copied = page.inner_text(".sizes tbody.chosen").replace("\u202f", " ")
+    original = bench.rows()[1]
+    width = [
+        int(re.search(r"wide\s+([\d ]+) ±", row)[1].replace(" ", "")) for row in (copied, original)
+    ]
+    assert abs(width[0] - width[1]) <= 2  # whole millimetres, and the picks are kept to 0.01 px
+    assert "Undo copy First floor window" in page.get_attribute("#undo", "aria-label")
+    assert not bench.complaints
+    bench.close()

@@ -3,7 +3,7 @@
 
 import { ask, askJson } from "./api.js";
 import { saveAs } from "./dom.js";
-import { copyMeasure, addGuide } from "./edits/things.js";
+import { copyMeasure } from "./edits/things.js";
 import { makeHistory } from "./history.js";
 import { wrongSign } from "./icons.js";
 import { pathFromText, pathText, valueAt } from "./paths.js";
@@ -19,7 +19,7 @@ export function makeActions(store, bench, saver, link) {
     const face = told.document.faces[0]?.id ?? "";
     store.set({
       place: "bench", survey: told.key, folder: told.folder, history: makeHistory(told.document), answer: null, problem: null,
-      face, chosen: null, pick: null, run: null, exports: told.exports ?? [], offers: null, drawn: null, plusMinus: null, drawing: "off",
+      face, chosen: null, pick: null, run: null, exports: told.exports ?? [], drawn: null, plusMinus: null, drawing: "off",
       paperImage: null, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
     });
     location.hash = `s/${told.key}`;
@@ -27,6 +27,29 @@ export function makeActions(store, bench, saver, link) {
     const front = told.document.faces[0];
     if (front && !front.frame && front.surface?.kind !== "round") bench.take("frame");
   }
+
+  /** The same measure with its upper left corner at a pick; true sizes stay. @param {string} key @param {number[]} pick */
+  async function placeCopy(key, pick) {
+    const path = pathFromText(key);
+    const measure = valueAt(bench.doc(), path);
+    if (!measure) return;
+    const all = [...measure.at, ...(measure.head_at ?? [])];
+    const [to, ...onWall] = await link.wallFromPhoto([pick, ...all]);
+    if (!to || onWall.some((p) => p === null)) return;
+    const points = /** @type {number[][]} */ (onWall);
+    // the upper left corner: the one with the least sum, as the sheet runs right and down
+    const corner = points.slice(0, measure.at.length).reduce((best, p) => (p[0] + p[1] < best[0] + best[1] ? p : best));
+    const moved = await link.photoFromWall(points.map((p) => [p[0] + to[0] - corner[0], p[1] + to[1] - corner[1]]));
+    if (moved.some((p) => p === null)) return;
+    const photo = /** @type {number[][]} */ (moved);
+    const made = copyMeasure(bench.doc(), path, photo.slice(0, measure.at.length), photo.slice(measure.at.length));
+    bench.edit(`copy ${measure.label || measure.id}`, made.doc);
+    bench.choose(pathText(made.path));
+  }
+  bench.copiesBy(placeCopy);
+
+  /** @type {AbortController | null} */
+  let exporting = null;
 
   async function freshStart() { store.set({ start: await askJson("/api/start") }); }
 
@@ -67,35 +90,10 @@ export function makeActions(store, bench, saver, link) {
       }
     },
 
-    /** Take a copy in hand: the next click on a sheet says where its first corner goes. @param {string} key */
-    async copy(key) {
-      const path = pathFromText(key);
-      const measure = valueAt(bench.doc(), path);
-      const all = [...measure.at, ...(measure.head_at ?? [])];
-      const onWall = await link.wallFromPhoto(all);
-      if (onWall.some((p) => p === null)) return;
-      const us = onWall.slice(0, measure.at.length).map((p) => /** @type {number[]} */ (p)[0]);
-      const shift = Math.max(...us) - Math.min(...us) || 500;
-      const moved = await link.photoFromWall(onWall.map((p) => [/** @type {number[]} */ (p)[0] + shift * 1.5, /** @type {number[]} */ (p)[1]]));
-      if (moved.some((p) => p === null)) return;
-      const points = /** @type {number[][]} */ (moved);
-      const made = copyMeasure(bench.doc(), path, points.slice(0, measure.at.length), points.slice(measure.at.length));
-      bench.edit(`copy ${measure.label || measure.id}`, made.doc);
-      bench.choose(pathText(made.path));
-    },
-
-    async findLines() {
-      const { survey, face, answer } = store.state;
-      try {
-        const told = await askJson(`/api/surveys/${survey}/lines`, { stamp: answer?.stamp, face });
-        store.set({ offers: { guides: told.guides }, problem: told.guides.length ? null : { message: "No clear plumb or level lines were found in this photo.", hint: "Pick one yourself: a corner, a downpipe, a row of sills.", where: "checks" } });
-      } catch (problem) { store.set({ problem: { .../** @type {any} */ (problem), message: /** @type {Error} */ (problem).message, where: "checks" } }); }
-    },
-    takeLines() {
-      const { face, offers } = store.state;
-      const doc = (offers?.guides ?? []).reduce((/** @type {any} */ d, /** @type {any} */ g) => addGuide(d, face, g.kind, g.at), bench.doc());
-      store.set({ offers: null });
-      bench.edit("take lines", doc);
+    /** Take a copy in hand: the next pick says where its upper left corner goes. @param {string} key */
+    copy(key) {
+      const measure = valueAt(bench.doc(), pathFromText(key));
+      bench.take("copy", "", { key, name: measure.label || measure.id });
     },
 
     async listVersions() {
@@ -114,17 +112,21 @@ export function makeActions(store, bench, saver, link) {
       } catch (problem) { store.set({ problem: { message: /** @type {Error} */ (problem).message, hint: /** @type {any} */ (problem).hint ?? "", where: "versions" } }); }
     },
 
+    stopExport: () => exporting?.abort(),
     /** @param {string} format */
     async exportAs(format) {
       const { survey, face, drawingHow } = store.state;
       const { known_layers: _layers, warnings: _warnings, problem: _problem, exportProblem: _p, exporting: _e, ...how } = drawingHow;
       store.set({ drawingHow: { ...store.state.drawingHow, exporting: format.toUpperCase(), exportProblem: null } });
+      exporting?.abort();
+      exporting = new AbortController();
       try {
-        const told = await askJson(`/api/surveys/${survey}/exports`, { document: bench.doc(), face, format, how });
+        const told = await askJson(`/api/surveys/${survey}/exports`, { document: bench.doc(), face, format, how }, { signal: exporting.signal });
         store.set({ exports: told.exports, drawingHow: { ...store.state.drawingHow, exporting: null } });
         saveAs(told.exports[0].href, told.exports[0].name);
       } catch (problem) {
-        const { message, hint } = /** @type {any} */ (problem);
+        const { message, hint, name } = /** @type {any} */ (problem);
+        if (name === "AbortError") { store.set({ drawingHow: { ...store.state.drawingHow, exporting: null } }); return; }
         store.set({ drawingHow: { ...store.state.drawingHow, exporting: null, exportProblem: `${message} ${hint ?? ""}`.trim() } });
       }
     },

@@ -41,6 +41,9 @@ export function makeBench(store) {
     dropStale();
   }
 
+  /** @type {(key: string, pick: number[]) => void} */
+  let placeCopy = () => undefined;
+
   /** @param {import("./pick_sequence.js").PickRun} run */
   function finish(run) {
     const { face } = store.state;
@@ -58,6 +61,8 @@ export function makeBench(store) {
       edit("set datum", things.setDatum(doc(), face, picks[0]));
     } else if (run.group === "surface") {
       edit(`pick ${run.spec.name.toLowerCase()}`, setEdge(doc(), face, run.kind, picks, run.extra.beside));
+    } else if (run.group === "copy") {
+      placeCopy(run.extra.key, picks[0]);
     } else if (run.group === "head") {
       edit("pick head", things.setHeadPicks(doc(), run.extra.path, picks));
     } else {
@@ -68,6 +73,8 @@ export function makeBench(store) {
   }
 
   return {
+    /** Who places copies: it takes the server's help. @param {typeof placeCopy} place */
+    copiesBy(place) { placeCopy = place; },
     doc,
     edit,
     undo: () => store.state.history && step(history.undo(store.state.history)),

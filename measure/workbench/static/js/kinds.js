@@ -134,6 +134,13 @@ export const DATUM = {
   hover: "Levels count from here: the pavement, the plinth, a door sill.",
 };
 
+/** @type {Kind} */
+export const COPY = {
+  name: "Copy", stem: "", least: 1, most: 1, closed: false, key: "",
+  asks: ["where its upper left corner goes"],
+  hover: "The same measure at another place: a second window of the same kind.",
+};
+
 /** Names of heads of openings, and what their extra picks are asked for. */
 export const HEADS = {
   flat: { name: "flat", least: 0, most: 0, asks: [], hover: "A straight head: a lintel or a flat arch." },
@@ -145,12 +152,13 @@ export const HEADS = {
 
 /**
  * The kind a path of the document belongs to.
- * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head"} group
+ * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy"} group
  * @param {string} kind @returns {Kind}
  */
 export function kindOf(group, kind) {
   if (group === "frame") return FRAME;
   if (group === "datum") return DATUM;
+  if (group === "copy") return COPY;
   if (group === "guides") return GUIDES[kind];
   if (group === "references") return REFERENCES[kind];
   if (group === "surface") return EDGES[kind];

@@ -28,12 +28,13 @@ import { mountStart } from "./panels/start_page.js";
 import { keepSaved } from "./saver.js";
 import { makeStore } from "./store.js";
 import { mountPair } from "./views/pair.js";
+import { WALK } from "./words.js";
 
 const kept = JSON.parse(localStorage.getItem("storeyrod") ?? "{}");
 const store = makeStore({
   place: "opening", start: null, survey: null, folder: "", history: null, saved: { state: "saved", message: "" }, answer: null, problem: null,
   face: "", chosen: null, pick: null, run: null, layout: "both", drawing: "off", map: false, open: null, side: "sizes", versions: null, walk: null,
-  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], offers: null, plusMinus: null, drawn: null,
+  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], form: 0, plusMinus: null, drawn: null,
   paperImage: null, drawingHow: { paper: "A4", landscape: true, hidden: [] },
 });
 const bench = makeBench(store);
@@ -51,6 +52,7 @@ store.on((s) => [s.theme], (s) => {
 store.on((s) => [s.theme, s.unit, s.letters], (s) => localStorage.setItem("storeyrod", JSON.stringify({ theme: s.theme, unit: s.unit, letters: s.letters })));
 store.on((s) => [s.history && bench.doc(), s.side], () => store.set({ versions: null }));
 store.on((s) => [s.place], (s) => { /** @type {HTMLElement} */ (document.getElementById("page")).dataset.place = s.place; });
+store.on((s) => [s.walk], (s) => { /** @type {HTMLElement} */ (document.getElementById("page")).dataset.walk = s.walk === null ? "" : WALK[s.walk]?.part ?? ""; });
 store.on((s) => [s.history && bench.doc()?.title, s.place], (s) => { document.title = s.place === "bench" ? `${bench.doc()?.title || "Survey"} · storeyrod` : "storeyrod"; });
 
 const work = /** @type {HTMLElement} */ (document.getElementById("work"));

@@ -33,7 +33,7 @@
  * @property {"auto" | "light" | "dark"} theme
  * @property {boolean} letters single-letter keys are on
  * @property {any[]} exports files written lately, newest first
- * @property {any} offers guides or openings that the program offers and nobody took yet
+ * @property {number} form edition of the form for a known size, which is no part of the survey
  */
 
 /** @param {State} initial */

@@ -12,13 +12,12 @@ import { faceOf } from "./job_places.js";
 
 /** @param {import("../main.js").Context} context */
 export function checksBody(context) {
-  const { store, bench, sheets, actions } = context;
+  const { store, bench, sheets } = context;
   const face = faceOf(context);
   if (!face) return [];
   const { answer } = store.state;
   const suspects = answer?.page?.suspects ?? [];
   const solution = answer?.results?.photos?.[face.photo];
-  const offered = store.state.offers?.guides ?? [];
   return [
     ...suspects.map((/** @type {any} */ one, /** @type {number} */ i) => h("div", { class: "item wrong-item" }, h("p", { class: "wrong grow" }, wrongSign(), one.sentence),
       h("button", { id: `suspect-${i}`, type: "button", onclick: () => jump(one.path) }, "Show"))),
@@ -29,8 +28,6 @@ export function checksBody(context) {
     ...(face.guides ?? []).map((/** @type {any} */ guide, /** @type {number} */ i) => h("div", { class: "item" },
       h("button", { id: `guide-show-${i}`, type: "button", class: "grow link", onclick: () => show(["faces", `@${face.id}`, "guides", i]) }, GUIDES[guide.kind].name),
       h("button", { id: `guide-off-${i}`, type: "button", class: "icon", "aria-label": `Remove ${GUIDES[guide.kind].name.toLowerCase()} ${i + 1}`, title: "Remove", onclick: () => bench.edit(`remove ${GUIDES[guide.kind].name.toLowerCase()}`, removeThing(bench.doc(), ["faces", `@${face.id}`, "guides", i])) }, icon("bin")))),
-    h("button", { id: "find-lines", type: "button", title: "Plumb and level lines that the program finds in the photo; none counts until you take it", onclick: actions.findLines }, "Look for lines in the photo"),
-    offered.length ? h("div", { class: "item offered" }, h("p", { class: "grow" }, `${offered.length} lines offered, drawn dashed.`), h("button", { id: "take-lines", type: "button", onclick: actions.takeLines }, "Take them"), h("button", { id: "leave-lines", type: "button", onclick: () => store.set({ offers: null }) }, "Leave them")) : "",
   ];
 
   /** @param {string} text */

@@ -40,7 +40,7 @@ export function sheetsBody({ store, actions }) {
   return [
     ...FORMATS.map(([id, name, what]) => h("button", { id: `export-${id}`, type: "button", class: "wide export", onclick: () => actions.exportAs(id) }, h("strong", {}, name), h("span", { class: "soft" }, what))),
     how.exportProblem ? h("p", { class: "wrong", role: "alert" }, wrongSign(), how.exportProblem) : "",
-    how.exporting ? h("p", { role: "status" }, `Writing ${how.exporting} …`) : "",
+    how.exporting ? h("div", { class: "row", role: "status" }, h("span", { class: "grow" }, `Writing ${how.exporting} …`), h("button", { id: "stop-export", type: "button", onclick: actions.stopExport }, "Stop")) : "",
     exports.length ? h("h3", {}, "Written lately") : "",
     ...exports.slice(0, 8).map((/** @type {any} */ one) => h("div", { class: "item" }, h("a", { class: "grow", href: one.href, download: one.name, title: one.folder ?? "" }, one.name), h("span", { class: "soft" }, `${bytesText(one.bytes)}, ${agoText(one.seconds_ago ?? 0)}`))),
     exports.length ? h("p", { class: "soft" }, icon("tick"), " Also kept beside the survey.") : "",

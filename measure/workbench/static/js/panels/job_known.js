@@ -16,7 +16,7 @@ export function knownBody(context) {
   const { store, bench, actions } = context;
   const face = faceOf(context);
   if (!face) return [];
-  const redraw = () => store.set({ offers: { ...(store.state.offers ?? {}) } });
+  const redraw = () => store.set({ form: store.state.form + 1 });
   const sizes = (store.state.start?.sizes ?? []).filter((/** @type {any} */ one) => `${one.name} ${one.group} ${one.note ?? ""}`.toLowerCase().includes(form.filter.toLowerCase()));
   const groups = [...new Set(sizes.map((/** @type {any} */ one) => one.group))];
   const say = h("p", { class: "wrong", role: "alert", hidden: true });

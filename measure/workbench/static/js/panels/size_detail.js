@@ -46,7 +46,7 @@ export function sizeDetail({ store, bench, sheets, actions }, row, problem) {
     measure.kind === "courses" ? courses(measure) : "",
     h("div", { class: "row" },
       h("button", { id: "detail-find", type: "button", onclick: () => sheets?.find(row.key) }, icon("find"), "Find"),
-      h("button", { id: "detail-copy", type: "button", title: "The same measure at another place: drag it there", onclick: () => actions.copy(row.key) }, icon("copy"), "Copy"),
+      h("button", { id: "detail-copy", type: "button", title: "The same measure at another place: then pick where its upper left corner goes", onclick: () => actions.copy(row.key) }, icon("copy"), "Copy"),
       h("button", { id: "detail-remove", type: "button", onclick: () => bench.remove(row.key) }, icon("bin"), "Remove")));
 
   /** @param {keyof typeof HEADS} next */

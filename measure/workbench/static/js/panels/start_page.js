@@ -14,6 +14,7 @@ export function mountStart({ store, actions }, work) {
   let problem = null;
   /** @type {{name: string, stop: AbortController} | null} */
   let busy = null;
+  let opening = false;
 
   store.on((s) => [s.place, s.start], (s) => {
     if (s.place !== "start") { page?.remove(); page = null; return; }
@@ -43,6 +44,14 @@ export function mountStart({ store, actions }, work) {
     attempt(actions.newFromPhoto(file, stop.signal), "drop");
   }
 
+  async function openDemo() {
+    if (opening) return;
+    opening = true;
+    await attempt(actions.openDemo(), "demo");
+    opening = false;
+    if (store.state.place === "start") draw();
+  }
+
   /** @param {string} at */
   const wrong = (at) => (problem?.at === at ? h("p", { class: "wrong", role: "alert" }, wrongSign(), `${problem.message} ${problem.hint}`) : "");
 
@@ -63,7 +72,7 @@ export function mountStart({ store, actions }, work) {
         h("section", { "aria-labelledby": "good" }, h("h2", { id: "good" }, "What makes a good photo"), h("ol", { class: "good" }, ...GOOD_PHOTO.map((line) => h("li", {}, h("span", {}, line)))))),
       h("div", { class: "side" },
         h("section", { class: "demo-card", "aria-labelledby": "demo-name" }, h("h2", { id: "demo-name" }, "Try it on the demo"), h("p", {}, "Pennywhistle Maltings: a brick malthouse with a kiln tower and a lower wing, photo and picks included. A short walk shows you round."),
-          h("button", { id: "open-demo", type: "button", class: "main", onclick: () => attempt(actions.openDemo(), "demo") }, "Open the demo"), wrong("demo")),
+          h("button", { id: "open-demo", type: "button", class: "main", onclick: openDemo }, opening ? "Opening the demo …" : "Open the demo"), wrong("demo")),
         h("section", { "aria-labelledby": "recent-name" }, h("h2", { id: "recent-name" }, "Worked on before"),
           recent.length ? h("ul", { class: "recent" }, ...recent.map((/** @type {any} */ one) => h("li", {}, h("button", { id: `recent-${one.key}`, type: "button", disabled: one.missing, onclick: () => attempt(actions.open(one.key), "recent") },
             h("strong", {}, one.title || one.name), h("span", { class: "soft small" }, one.missing ? "moved or removed" : agoText(one.seconds_ago)), h("span", { class: "where" }, one.folder))))) : h("p", { class: "soft" }, "Nothing yet. Surveys that you open are listed here; the files stay where they are."),

@@ -127,15 +127,12 @@ export function mountPair(context, work) {
   });
   store.on((s) => [s.run?.group], (s) => { emptyWall(); if (!s.run) loupe.hide(); });
   store.on((s) => [s.theme], () => { wallSheet.picture.renew(); redraw(); });
-  store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn, s.offers], redraw);
+  store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn], redraw);
   store.on((s) => [s.run, s.answer?.stamp], async (s) => {
     photoSheet.el.classList.toggle("aiming", Boolean(s.run));
     wallSheet.el.classList.toggle("aiming", Boolean(s.run));
     draftOnWall = s.run?.picks.length ? await link.wallFromPhoto(s.run.picks).catch(() => []) : [];
     redraw();
-  });
-  store.on((s) => [s.offers, s.answer], (s) => {
-    photoSheet.overlay.drawOffers((s.offers?.guides ?? []).map((/** @type {any} */ g) => ({ points: g.at.map(photoSheet.toScreen), closed: false })));
   });
   store.on((s) => [s.drawing, s.paperImage], (s) => {
     paper.hidden = s.drawing !== "alone";

@@ -1,0 +1,123 @@
+"""Answers in plain JSON, as the page gets them."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any
+
+from measure.results import Results
+from measure.trust import advice, u_across_mm
+from measure.workbench.further_advice import further_advice
+from measure.workbench.placing import curves_of, extent_of, limits_of, picks_on_wall
+from rectify.diagnosis import Suspect
+from rectify.photo import PhotoHeader
+from rectify.solution import PhotoFacts
+from shared.errors import StoreyrodError
+from shared.survey import Face, Photo
+
+PhotoLook = Callable[[Photo], PhotoHeader]
+
+
+def facts_of(photo: Photo, look: PhotoLook) -> tuple[PhotoFacts | None, dict[str, Any]]:
+    """What the solver needs to know of a photo, None if it cannot be read, and what is told."""
+    try:
+        header = look(photo)
+    except StoreyrodError as problem:
+        return None, {"problem": tell_problem(problem)}
+    focal = photo.focal_35mm if photo.focal_35mm is not None else header.focal_35mm
+    facts = PhotoFacts(photo.id, header.width_px, header.height_px, focal, photo.cropped)
+    if photo.focal_35mm is not None:
+        says = f"A {photo.focal_35mm:g} mm lens, as you typed."
+    elif header.focal_35mm is not None:
+        says = f"A {header.focal_35mm:g} mm lens, read from the photo."
+    else:
+        says = (
+            "The photo does not say its lens. Sizes along the known size stay good; across it "
+            "they are less sure until a second known size crosses the first."
+        )
+    told = {
+        "width_px": header.width_px,
+        "height_px": header.height_px,
+        "focal_35mm": focal,
+        "camera": f"{header.camera_make} {header.camera_model}".strip(),
+        "lens_says": says,
+        "doubts": list(header.warnings),
+        "problem": None,
+    }
+    return facts, told
+
+
+def tell_face(face: Face, results: Results, problem: StoreyrodError | None) -> dict[str, Any]:
+    """Where a face stands: its picks and curves on the wall, and why not, where it does not."""
+    told: dict[str, Any] = {
+        "solved": False,
+        "sized": False,
+        "problem": None if problem is None else tell_problem(problem),
+    }
+    if face.id not in results.faces:
+        return told
+    solution = results.photos[face.photo].solution
+    view = solution.view(face.id)
+    picks = picks_on_wall(face, view)
+    extent = extent_of(picks)
+    if extent is None:
+        return told
+    result = results.faces[face.id]
+    return {
+        **told,
+        "solved": True,
+        "sized": solution.scaled,
+        "datum_mm": result.datum_v_mm,
+        "picks_mm": {path: [round(n, 2) for n in point] for path, point in picks.items()},
+        "curves": curves_of(face, result, view),
+        "extent_mm": extent,
+        "limits_mm": limits_of(extent, view, solution.photo.width_px, solution.photo.height_px),
+        "measure_problems": {
+            id_: tell_problem(why)
+            for id_, why in result.problems.items()
+            if isinstance(why, StoreyrodError)
+        },
+    }
+
+
+def tell_trust(face: Face, results: Results, suspects: Sequence[Suspect]) -> dict[str, Any]:
+    """How far to trust a face, in numbers, and the sentence on what would help most."""
+    if face.id not in results.faces:
+        begin = "Pick the four corners of something upright and square, and the wall is made so."
+        return {"state": "none", "u_across_mm": None, "advice": begin}
+    solution = results.photos[face.photo].solution
+    if not solution.scaled:
+        say = "The shape is true, its size is not yet: give it one known size."
+        return {"state": "shape", "u_across_mm": None, "advice": say}
+    u_mm = u_across_mm(results, face.id)
+    if suspects:
+        return {"state": "doubtful", "u_across_mm": u_mm, "advice": suspects[0].sentence}
+    help_most = advice(solution)
+    if not help_most:
+        u = [point[0] for point in picks_on_wall(face, solution.view(face.id)).values()]
+        across_mm = max(u) - min(u) if u else 0.0
+        help_most = further_advice(face, solution, u_mm, across_mm, results.denominator)
+    state = "checked" if solution.redundancy > 0 and len(solution.sheet.sizes) > 1 else "sized"
+    return {"state": state, "u_across_mm": u_mm, "advice": help_most}
+
+
+def tell_problem(problem: StoreyrodError) -> dict[str, Any]:
+    """A refusal as the page gets it."""
+    return {
+        "code": problem.code,
+        "message": problem.message,
+        "hint": problem.hint,
+        "details": problem.details,
+    }
+
+
+def clean_json(value: Any) -> Any:
+    """The same data with None where a number is not finite: JSON has no such numbers."""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else None
+    if isinstance(value, Mapping):
+        return {str(key): clean_json(item) for key, item in value.items()}
+    if isinstance(value, (list, tuple)):
+        return [clean_json(item) for item in value]
+    return value
