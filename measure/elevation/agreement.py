@@ -29,6 +29,9 @@ TEST_LEVEL = 0.01
 #: Part of a group that may be let go so that the rest agrees.
 MOST_LET_GO = 0.34
 
+#: A branch with numbers further apart than this many ± is several groups: nothing is let go.
+WORTH_TRYING = 15.0
+
 #: Let go from a group, a number further off than this many ± may belong to another one.
 FAR_OFF = 4.0
 
@@ -209,7 +212,7 @@ def _branches_that_agree(
         if node < k:
             continue
         one, other, apart, _ = tree[node - k]
-        if apart <= 2.0 * MOST_APART:
+        if apart <= WORTH_TRYING:
             members = sorted(numbers[leaf] for leaf in _leaves(tree, node, k))
             kept = _trimmed(candidates, members)
             if kept:

@@ -24,10 +24,14 @@ from measure.elevation.agreement import (
     probability_of,
 )
 from measure.elevation.constraints import SETTLED, Constrained, Imposed
+from measure.elevation.face_numbers import make_quantities
 from measure.elevation.groups import Forced, Group, check_not_both, find_apart, find_forced
 from measure.elevation.pools import Pool, form_rows, make_pools, make_rows
 from measure.elevation.quantities import Quantities
+from measure.results import FaceResult
+from rectify.solution import Solution
 from shared.errors import FieldError
+from shared.survey import Face, Survey
 from shared.survey_drawing import FaceDrawing
 
 #: All groups of a kind together must not be less likely than this, or the worst is let go.
@@ -97,6 +101,36 @@ def tidy(numbers: Quantities, wishes: FaceDrawing | None = None) -> Tidied:
     return _Tidier(numbers, wishes or FaceDrawing()).tidied()
 
 
+def tidy_face(
+    survey: Survey,
+    face: Face,
+    solution: Solution,
+    result: FaceResult,
+    wishes: FaceDrawing | None = None,
+) -> Tidied:
+    """Line up what agrees on a measured face.
+
+    Parameters
+    ----------
+    survey, face, solution, result
+        As for :func:`measure.elevation.face_numbers.make_quantities`.
+    wishes : FaceDrawing, optional
+        The face's own where left out.
+
+    Returns
+    -------
+    Tidied
+
+    Notes
+    -----
+    Once to find the groups, and once more with derivatives taken where they are one.
+    """
+    wishes = wishes or face.drawing or FaceDrawing()
+    first = tidy(make_quantities(survey, face, solution, result), wishes)
+    near = make_quantities(survey, face, solution, result, first.numbers)
+    return _Tidier(near, wishes).tidied(first)
+
+
 def untidied(numbers: Quantities) -> Tidied:
     """Numbers as measured, nothing lined up."""
     return Tidied(numbers, numbers, (), 0.0, 0)
@@ -120,12 +154,18 @@ class _Tidier:
         self.notes: list[str] = []
         self.chi_square, self.degrees = 0.0, 0
 
-    def tidied(self) -> Tidied:
-        """Do it all."""
+    def tidied(self, first: Tidied | None = None) -> Tidied:
+        """Do it all, with the groups of a first round where there was one."""
         self._impose_forms()
         self._impose_forced()
         for pool in self.pools:
-            self._line_up(pool)
+            if first is None:
+                self._line_up(pool)
+            else:
+                at = {member: place for place, member in enumerate(pool.members)}
+                found = [group.members for group in first.groups if group.what == pool.what]
+                places = [[at[member] for member in members] for members in found]
+                self._impose_groups(pool, places, [1.0] * len(places))
         numbers = replace(self.numbers, values=self.state.values, cov=self.state.cov)
         groups = tuple(self._group(pool, members) for pool, members in self.found)
         return Tidied(
@@ -190,10 +230,12 @@ class _Tidier:
                 distances[np.ix_(group.members, group.members)] = 0.0
         candidates = Candidates(values, cov, given, distances)
         groups = agreeing_groups(candidates)
-        likely = [candidates.probability(members) for members in groups]
         if self.apart:
             groups = self._parted(pool, groups)
-            likely = [candidates.probability(members) for members in groups]
+        self._impose_groups(pool, groups, [candidates.probability(members) for members in groups])
+
+    def _impose_groups(self, pool: Pool, groups: list[list[int]], likely: list[float]) -> None:
+        """Impose the groups of one kind, less those that cannot be met together."""
         while groups:
             rows = make_rows(_differences(pool, groups), len(self.numbers))
             trial = self.state.copy()

@@ -3,7 +3,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from measure.datum import Datum
-from measure.elevation.quantities import Quantities, make_quantities
+from measure.elevation.face_numbers import make_quantities
+from measure.elevation.quantities import Quantities
 from measure.evaluate import evaluate
 from measure.features.registry import sights_of
 from measure.results import Results
