@@ -123,11 +123,33 @@ class _Job:
         solve = _solver(self.photo.id, sheet)
         try:
             adjusted = solve(state.relaid(names, fixed), _prior_weight(self.photo.id, prior, names))
-        except NotConvergedError:
-            if not sheet.openings:
-                raise
-            return self.solved(prior, left_out | sheet.openings.keys())
+        except NotConvergedError as error:
+            if sheet.openings:
+                return self.solved(prior, left_out | sheet.openings.keys())
+            raise self._blamed(error, prior, left_out) from error
         return _Tried(prior, left_out, sheet, solve, adjusted)
+
+    def _blamed(
+        self, error: NotConvergedError, prior: CameraPrior, left_out: frozenset[tuple[str, str]]
+    ) -> NotConvergedError:
+        """Name the tower without which the rest settles, if there is one."""
+        leant_on = {shape.parent for shape in self.shapes.values()}
+        for name, shape in self.shapes.items():
+            if shape.kind != "round" or name in leant_on:
+                continue
+            rest = [face for face in self.faces if face.id != name]
+            try:
+                _Job(self.photo, rest, face_shapes(self.photo.id, rest)).solved(prior, left_out)
+            except GeometryError:
+                continue
+            return NotConvergedError(
+                f"Tower '{name}' does not settle: its outlines and the line where it meets the "
+                "wall leave its size open.",
+                hint="Give its radius, how far its axis lies behind the wall, or a known size on "
+                "it, and check that its picks lie on its outlines.",
+                details={"photo": self.photo.id, "face": name},
+            )
+        return error
 
 
 def _freed_lens(job: _Job, tried: _Tried, findings: Sequence[Finding]) -> _Tried | None:

@@ -10,7 +10,7 @@ import numpy as np
 from rectify.first_guess import line_direction
 from rectify.observations import Role, Sheet
 from rectify.residuals import GivenUnknown, OnOutline, OnUpright, WhereTowerMeetsWall
-from rectify.surfaces import Round
+from rectify.tower_start import place_tower
 from rectify.unknowns import FaceShape, Name, Unknowns
 from shared.errors import UnderdeterminedError
 from shared.jets import Array, value_of
@@ -136,7 +136,7 @@ def start_faces(
             values[state.index(face.id, "hinge_u")] = float(np.nanmean(value_of(u)))
             values[state.index(face.id, "heading")] = _heading(face.id, sheet, rays)
         elif shape.kind == "round" and isinstance(face.surface, RoundSurface):
-            start = _round_start(face.id, face.surface, sheet, rays, distance, in_mm)
+            start = place_tower(face.id, face.surface, sheet, rays, distance, in_mm=in_mm)
             for what, value in zip(shape.parts, start, strict=True):
                 values[state.index(face.id, what)] = value
         state = replace(state, values=values.copy())
@@ -164,40 +164,3 @@ def _heading(face: str, sheet: Sheet, rays: Array) -> float:
     if outward @ middle > 0:
         d = -d
     return float(np.arctan2(d[2], d[0]))
-
-
-def _round_start(
-    face: str, surface: RoundSurface, sheet: Sheet, rays: Array, distance: float, in_mm: bool
-) -> tuple[float, float, float]:
-    """Axis x, axis set-back and radius of a tower, by trying places along the wall."""
-
-    def of(picks: Sequence[Pick] | None) -> Array:
-        index = [sheet.pick_index[pick.x, pick.y] for pick in picks or ()]
-        return rays[index]
-
-    left, right, meets = of(surface.left_edge), of(surface.right_edge), of(surface.meets_wall)
-    if len(left) + len(right) == 0:
-        raise UnderdeterminedError(
-            f"Tower '{face}' has no outline.",
-            hint="Pick two points or more along its left or right outline.",
-            details={"face": face},
-            unobservable=("radius",),
-        )
-    given_back = surface.axis_set_back_mm if in_mm else None
-    given_radius = surface.radius_mm if in_mm else None
-    backs = distance * np.array([-0.3, -0.1, 0.0, 0.1, 0.2, 0.35])
-    back = (backs if given_back is None else np.array([given_back]))[:, None, None]
-    x = distance * np.linspace(-2.5, 2.5, 101)[None, :, None]
-    radii = distance * np.geomspace(0.01, 0.6, 40)
-    r = (radii if given_radius is None else np.array([given_radius]))[None, None, :]
-    tower = Round(x, -back, r)
-    # where several places fit alike, the one nearest to the wall
-    misfit = 1e-4 * back**2 + 0.0 * (x + r)
-    for edge, side in ((left, -1.0), (right, 1.0)):
-        for ray in edge:
-            misfit = misfit + tower.clearance_mm((0.0, 0.0, distance), tuple(ray), side) ** 2
-    for ray in meets:
-        at = -distance / ray[2] * ray[0]
-        misfit = misfit + (np.hypot(at - x, back) - r) ** 2
-    i, j, k = np.unravel_index(int(np.argmin(misfit)), misfit.shape)
-    return float(x[0, j, 0]), float(back[i, 0, 0]), float(r[0, 0, k])

@@ -262,6 +262,50 @@ def test_photo_without_a_plain_wall_is_refused():
         solve_photo(facts(camera), [alone])
 
 
+def picked_tower(back_mm, radius_mm, hand, **known):
+    """A tower at the wall's left end, with left outline and meeting line."""
+    camera, x = hand.camera, -6500.0
+    dx, dz = camera.centre_mm[0] - x, camera.centre_mm[2] + back_mm
+    left = np.arctan2(dx, dz) - np.arccos(radius_mm / np.hypot(dx, dz))
+    meets = np.arccos(back_mm / radius_mm)
+
+    def at(angle, v):
+        return [x + radius_mm * np.sin(angle), v, radius_mm * np.cos(angle) - back_mm]
+
+    surface = {
+        "kind": "round", "beside": "front",
+        "left_edge": hand.at([at(left, v) for v in (600, 5000)]),
+        "meets_wall": hand.at([at(meets, v) for v in (700, 4800)]),
+        **known,
+    }  # fmt: skip
+    return {"id": "tower", "photo": "street", "surface": surface}, at
+
+
+@pytest.mark.parametrize("back_mm", [-600.0, 0.0, 800.0])
+def test_corner_tower_is_fixed_by_one_outline_the_meeting_line_and_courses_on_it(back_mm):
+    """What the street shows of a corner tower; its scale of its own settles how far it stands."""
+    camera = street_camera(**WIDE)
+    hand = Hand(camera)
+    raw, at = picked_tower(back_mm, 2000.0, hand)
+    courses = hand.at([at(0.4, 800), at(0.4, 3800)])
+    raw["references"] = [{"kind": "courses", "at": courses, "count": 40, "gauge_mm": 75.0,
+                          "u_gauge_mm": 0.2}]  # fmt: skip
+    front = face(street_front(hand))
+    solution = solve_photo(facts(camera), [front, face(raw)])
+    assert solution.value_and_u("tower", "radius")[0] == pytest.approx(2000.0, rel=2e-3)
+    assert solution.value_and_u("tower", "axis_set_back")[0] == pytest.approx(back_mm, abs=6.0)
+
+
+def test_of_two_towers_through_the_same_picks_the_one_in_sight_is_meant():
+    """Two circles touch both outlines' rays and pass the point of the wall: one lies behind it."""
+    camera = street_camera(**WIDE)
+    front, _, _, tower = whole_building(Hand(camera))
+    bare = {"radius_mm": None, "u_radius_mm": None}
+    tower = tower.model_copy(update={"surface": tower.surface.model_copy(update=bare)})
+    solution = solve_photo(facts(camera), [front, tower])
+    assert solution.value_and_u("tower", "radius")[0] == pytest.approx(TOWER[2], rel=2e-3)
+
+
 def test_tower_without_outline_is_refused():
     camera = street_camera(**WIDE)
     front, _, _, tower = whole_building(Hand(camera))
