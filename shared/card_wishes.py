@@ -164,6 +164,8 @@ class CardWishes(CardPart):
     margin_mm: float = Field(default=10.0, ge=0, lt=1000, allow_inf_nan=False)
     spacing_mm: Small = 2.0
     bleed_mm: Small = 2.0
+    print_skins: bool = True
+    skin_dpi: float = Field(default=300.0, ge=50, le=1200, allow_inf_nan=False)
     printed_bars: PrintedBars | None = None
 
     def of_face(self, face_id: str) -> FaceWish:

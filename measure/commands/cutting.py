@@ -10,6 +10,7 @@ from measure.commands.progress import shown_progress
 from measure.export.files import safe_stem, write_bytes_atomically, write_files
 from measure.parts.card_plan import plan_survey
 from measure.parts.cut_files import archive_of, make_card_files
+from measure.parts.skin_print import photo_of_survey
 from measure.survey_job import open_survey
 from shared.card_wishes import CardWishes, PrintedBars
 
@@ -85,7 +86,8 @@ def run_cut(
     folder = out or survey.with_name(f"{stem}-card")
     date = dt.date.today()
     with shown_progress(quiet) as report:
-        made = make_card_files(plan_survey(job, results, chosen, scale=scale), date, report)
+        plan = plan_survey(job, results, chosen, scale=scale)
+        made = make_card_files(plan, date, report, photo_of_survey(job))
         written = write_files(folder, made.files)
         if archive:
             packed = folder / f"{safe_stem(job.survey.title or stem)}-card.zip"

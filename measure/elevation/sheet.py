@@ -11,6 +11,7 @@ from measure.elevation.bars import BORDER_MM, check_bars
 from measure.elevation.drawing import SHEET_LAYERS, Layer
 from measure.elevation.paper import USUAL_MARGIN_MM, Paper, safe_area
 from measure.elevation.path_geometry import Box, Point
+from measure.elevation.picture import SheetPicture
 from measure.elevation.primitives import Primitive, moved, stroke_around, stroke_on
 from measure.elevation.title_block import SheetNumber, TitleBlock, title_block_primitives
 from shared.errors import FieldError
@@ -57,6 +58,8 @@ class Sheet:
         Where the chart's (0, 0) lies on the sheet; may be off it.
     window : Box or None
     number : SheetNumber
+    pictures : tuple of SheetPicture
+        Under all that is drawn.
     """
 
     title: str
@@ -68,6 +71,7 @@ class Sheet:
     origin_mm: Point
     window: Box | None = None
     number: SheetNumber = field(default_factory=SheetNumber)
+    pictures: tuple[SheetPicture, ...] = ()
 
 
 def make_frame(

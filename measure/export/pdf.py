@@ -117,6 +117,19 @@ def _draw_page(pdf: Any, sheet: Sheet) -> None:
     width_mm, height_mm = sheet.paper.width_mm, sheet.paper.height_mm
     pdf.newPage(width_mm / 25.4, height_mm / 25.4)
     renderer = RendererPdf(pdf, 72, height_mm / 25.4, width_mm / 25.4)
+    for picture in sheet.pictures:
+        left, bottom, width, height = (
+            edge * POINTS_PER_MM
+            for edge in (
+                picture.box.left_mm,
+                picture.box.bottom_mm,
+                picture.box.width_mm,
+                picture.box.height_mm,
+            )
+        )
+        place = Affine2D.from_values(width, 0.0, 0.0, height, left, bottom)
+        # the library takes the lowest row first
+        renderer.draw_image(renderer.new_gc(), 0.0, 0.0, picture.rgba[::-1], place)
     for items, window in ((sheet.drawing_items, sheet.window), (sheet.sheet_items, None)):
         clip = None
         if window is not None:

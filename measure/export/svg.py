@@ -7,9 +7,13 @@ Fonts are not carried along: a reader without DejaVu Sans takes another plain sa
 
 from __future__ import annotations
 
+import base64
+import io
 import math
 import xml.etree.ElementTree as ET
 from collections.abc import Iterable
+
+from PIL import Image
 
 from measure.elevation.drawing import Layer, LineKind
 from measure.elevation.lettering import EM_FROM_CAPITAL, clean
@@ -21,6 +25,7 @@ from measure.elevation.path_geometry import (
     point_on_arc_mm,
     walk,
 )
+from measure.elevation.picture import SheetPicture
 from measure.elevation.primitives import Fill, Lettering, Primitive, Stroke, dash_lengths_mm
 from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import CAUTION, scale_in_words
@@ -57,6 +62,10 @@ def svg_from_sheet(sheet: Sheet) -> bytes:
     ET.SubElement(root, "desc").text = f"{scale_in_words(sheet.scale_denominator)}. {CAUTION}"
     ids = _Ids(item for item in (*sheet.drawing_items, *sheet.sheet_items))
     clip = _add_window(root, sheet, ids)
+    if sheet.pictures:
+        root.set("xmlns:xlink", "http://www.w3.org/1999/xlink")
+    for picture in sheet.pictures:
+        _add_picture(root, picture, sheet.paper.height_mm)
     for items, clipped in ((sheet.drawing_items, clip), (sheet.sheet_items, "")):
         for layer in sheet.layers:
             on_layer = [item for item in items if item.layer == layer.name]
@@ -65,6 +74,26 @@ def svg_from_sheet(sheet: Sheet) -> bytes:
     ET.indent(root, " ")
     text = ET.tostring(root, encoding="unicode")
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{text}\n'.encode()
+
+
+def _add_picture(root: ET.Element, picture: SheetPicture, height_mm: float) -> None:
+    """Pixels as PNG within the file, stretched to their box."""
+    file = io.BytesIO()
+    Image.fromarray(picture.rgba, "RGBA").save(file, format="PNG", compress_level=6)
+    box = picture.box
+    ET.SubElement(
+        root,
+        "image",
+        {
+            "x": _number(box.left_mm),
+            "y": _number(height_mm - box.top_mm),
+            "width": _number(box.width_mm),
+            "height": _number(box.height_mm),
+            "preserveAspectRatio": "none",
+            # the older name of this attribute is read by old and new programs alike
+            "xlink:href": f"data:image/png;base64,{base64.b64encode(file.getvalue()).decode()}",
+        },
+    )
 
 
 class _Ids:

@@ -6,7 +6,7 @@ import datetime as dt
 import io
 import zipfile
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from measure.elevation.sheet import Sheet
 from measure.export.files import safe_stem
@@ -18,6 +18,7 @@ from measure.parts.nesting import Report
 from measure.parts.part import Part
 from measure.parts.part_sheets import LaidSheet, lay_parts
 from measure.parts.printer import Correction, corrected_sheet, correction_from_bars
+from measure.parts.skin_print import PhotoOfFace
 from measure.parts.text_sheet import text_sheets
 
 
@@ -48,7 +49,12 @@ class CardFiles:
         return self.plan.cautions
 
 
-def make_card_files(plan: CardPlan, date: dt.date, report: Report | None = None) -> CardFiles:
+def make_card_files(
+    plan: CardPlan,
+    date: dt.date,
+    report: Report | None = None,
+    photo: PhotoOfFace | None = None,
+) -> CardFiles:
     """Lay a plan out and write all its files.
 
     Parameters
@@ -58,6 +64,8 @@ def make_card_files(plan: CardPlan, date: dt.date, report: Report | None = None)
         Written into the files; the clock is not read.
     report : callable, optional
         Told what is being done and how far it is; returning False stops.
+    photo : callable, optional
+        Gives the straightened photo that is printed on skins, where that is wished for.
 
     Returns
     -------
@@ -77,7 +85,10 @@ def make_card_files(plan: CardPlan, date: dt.date, report: Report | None = None)
         return tell(what, 0.5 * share)
 
     correction = correction_from_bars(plan.shell.wishes.printed_bars)
-    laid, parts = lay_parts(plan, correction, lay_tell)
+    wanted = photo if plan.shell.wishes.print_skins else None
+    laid, parts = lay_parts(plan, correction, lay_tell, wanted)
+    seen = tuple(caution for each in laid for caution in each.cautions)
+    plan = replace(plan, cautions=(*plan.cautions, *seen))
     text = build_order_text(plan)
     tell("writing sheets", 0.5)
     keys = key_sheets(plan)

@@ -5,19 +5,28 @@ Frame: the chart of the leftmost wall; each further wall is laid beside it on th
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 import shapely
 from shapely import affinity
 
-from measure.elevation.path_geometry import Point
+from measure.elevation.path_geometry import Box, Point
 from measure.parts.corners import CornerEnd
 from measure.parts.face_shape import FaceShape
 from measure.parts.opening_shapes import OpeningShape
-from measure.parts.part import Part, PartLine, PartWords, line_through, lines_of_polygon
+from measure.parts.part import (
+    Part,
+    PartLine,
+    PartPicture,
+    PartWords,
+    line_through,
+    lines_of_polygon,
+)
 from measure.parts.part_marks import mark_in_bleed, mark_on
 from measure.parts.shell import Shell
-from measure.parts.walls import LayerBody, as_skin, edge_span_mm
+from measure.parts.walls import LayerBody, as_skin, edge_span_mm, skin_picture
 
 
 def folded_groups(shell: Shell, role: str) -> list[list[FaceShape]]:
@@ -69,6 +78,7 @@ def folded_part(shell: Shell, bodies: Sequence[LayerBody], mark: str) -> Part:
     lines: list[PartLine] = []
     words: list[PartWords] = []
     marks: list[PartLine] = []
+    pictures: list[PartPicture] = []
     edge: float | None = None
     for number, body in enumerate(bodies):
         left, _, right, _ = body.whole.bounds
@@ -76,6 +86,8 @@ def folded_part(shell: Shell, bodies: Sequence[LayerBody], mark: str) -> Part:
         shape = affinity.translate(body.whole, shift, 0.0)
         shapes.append(shape)
         openings += [o.moved(shift, 0.0) for o in body.openings]
+        if layer.role == "skin":
+            pictures.append(skin_picture(body, shell.wishes.bleed_mm, shift))
         free = affinity.translate(body.outer, shift, 0.0)
         placed, up = mark_on(free, mark, body.face.label)
         up = [PartLine(x.use, x.start_mm, x.segments, x.closed, None) for x in up] if number else up
@@ -109,7 +121,28 @@ def folded_part(shell: Shell, bodies: Sequence[LayerBody], mark: str) -> Part:
         grain="up",
         openings=tuple(o.id for o in openings),
         note="score the fold, then glue one wall at a time",
+        pictures=_tallest_first(pictures, shell.wishes.bleed_mm),
     )
+
+
+def _tallest_first(pictures: list[PartPicture], bleed_mm: float) -> tuple[PartPicture, ...]:
+    """Pictures side by side: a wall's bleed stays clear of a neighbour as tall or taller.
+
+    The bleed of a taller wall is covered by the neighbour's own picture, which comes later.
+    """
+    kept = []
+    for number, picture in enumerate(pictures):
+        chart = picture.chart
+        beside = (
+            pictures[i].chart.top_mm for i in (number - 1, number + 1) if 0 <= i < len(pictures)
+        )
+        tops = list(beside)
+        before = tops[0] if number > 0 else -math.inf
+        after = tops[-1] if number < len(pictures) - 1 else -math.inf
+        left = chart.left_mm + (bleed_mm if before >= chart.top_mm - 1e-6 else 0.0)
+        right = chart.right_mm - (bleed_mm if after >= chart.top_mm - 1e-6 else 0.0)
+        kept.append(replace(picture, chart=Box(left, chart.bottom_mm, right, chart.top_mm)))
+    return tuple(sorted(kept, key=lambda picture: -picture.chart.top_mm))
 
 
 def _fold_lines(

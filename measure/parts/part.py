@@ -108,6 +108,27 @@ class PartWords:
 
 
 @dataclass(frozen=True, slots=True)
+class PartPicture:
+    """What of a face's chart is printed on a part.
+
+    Attributes
+    ----------
+    face : str
+    chart : Box
+        Part of the chart, at the model's scale.
+    origin_mm : (x, y)
+        Where the chart's (0, 0) lies on the part.
+    along : float
+        Millimetres of the part for one of the chart along u; below 1 on a rolled layer.
+    """
+
+    face: str
+    chart: Box
+    origin_mm: Point = (0.0, 0.0)
+    along: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
 class Part:
     """One part.
 
@@ -131,6 +152,8 @@ class Part:
         Ids of the openings that it serves.
     note : str
         One sentence for the cut list.
+    pictures : tuple of PartPicture
+        What is printed on it.
     """
 
     mark: str
@@ -144,6 +167,7 @@ class Part:
     grain: Grain = "any"
     openings: tuple[str, ...] = ()
     note: str = ""
+    pictures: tuple[PartPicture, ...] = ()
 
     @property
     def box(self) -> Box:

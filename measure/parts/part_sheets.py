@@ -12,6 +12,7 @@ from shapely import affinity
 from measure.elevation import lettering
 from measure.elevation.paper import Paper, paper_named
 from measure.elevation.path_geometry import Box, LineSegment
+from measure.elevation.picture import SheetPicture
 from measure.elevation.primitives import Lettering, Primitive, Stroke
 from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import SheetNumber
@@ -35,7 +36,11 @@ from measure.parts.part_frame import (
     part_area,
 )
 from measure.parts.printer import Correction
+from measure.parts.skin_print import PhotoOfFace, pictures_on, unseen_share
 from shared.model_scales import format_scale
+
+#: Share of a skin that the photo does not show from which on it is worth a sentence.
+WORTH_FILLING = 0.05
 
 _ORDER = ("carcass", "overlay", "skin", "strip", "former", "film")
 
@@ -51,15 +56,20 @@ class LaidSheet:
     material : Material
     marks : tuple of str
         Of the parts on it, each copy once.
+    cautions : tuple of str
     """
 
     sheet: Sheet
     material: Material
     marks: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
 
 
 def lay_parts(
-    plan: CardPlan, correction: Correction, report: Report | None = None
+    plan: CardPlan,
+    correction: Correction,
+    report: Report | None = None,
+    photo: PhotoOfFace | None = None,
 ) -> tuple[tuple[LaidSheet, ...], tuple[Part, ...]]:
     """Lay all parts of a plan on sheets.
 
@@ -69,6 +79,8 @@ def lay_parts(
     correction : Correction
         Leaves so much room that the corrected sheet stays within its margins.
     report : callable, optional
+    photo : callable, optional
+        Gives the straightened photo that is printed on skins.
 
     Returns
     -------
@@ -101,7 +113,7 @@ def lay_parts(
             ]
             laid.append((parts[0].material, on))
     sheets = tuple(
-        _sheet(plan, paper, area, correction, material, on, number, len(laid))
+        _sheet(plan, paper, area, correction, material, on, number, len(laid), photo)
         for number, (material, on) in enumerate(laid, start=1)
     )
     return sheets, tuple(part for key in keys for part in by_material[key])
@@ -121,6 +133,7 @@ def _sheet(
     on: Sequence[tuple[Part, int, float, float]],
     number: int,
     count: int,
+    photo: PhotoOfFace | None,
 ) -> LaidSheet:
     shell = plan.shell
     frame = make_part_frame(
@@ -134,8 +147,22 @@ def _sheet(
         scale=f"Parts at true size for a model at {format_scale(shell.denominator)}",
     )
     items: list[Primitive] = []
+    pictures: list[SheetPicture] = []
+    cautions: list[str] = []
     for part, quarters, left, bottom in on:
-        items += part_primitives(part, quarters, area.left_mm + left, area.bottom_mm + bottom)
+        x, y = area.left_mm + left, area.bottom_mm + bottom
+        items += part_primitives(part, quarters, x, y)
+        if photo is not None and part.pictures and quarters == 0:
+            dx, dy = x - part.area.bounds[0], y - part.area.bounds[1]
+            dpi = shell.wishes.skin_dpi
+            printed = pictures_on(part, dx, dy, photo, shell.denominator, dpi)
+            unseen = unseen_share(printed, part.area)
+            if unseen > WORTH_FILLING:
+                cautions.append(
+                    f"The photo shows no more than {100 * (1 - unseen):.0f} % of the skin "
+                    f"{part.mark}: fill the rest from paper of the same brick or stone."
+                )
+            pictures += printed
     sheet = Sheet(
         f"{shell.title}: parts, {material.name}",
         paper,
@@ -145,8 +172,10 @@ def _sheet(
         frame.items,
         (area.left_mm, area.bottom_mm),
         number=SheetNumber(number, count),
+        pictures=tuple(pictures),
     )
-    return LaidSheet(sheet, material, tuple(part.mark for part, *_ in on))
+    marks = tuple(part.mark for part, *_ in on)
+    return LaidSheet(sheet, material, marks, tuple(cautions))
 
 
 def part_primitives(part: Part, quarters: int, left_mm: float, bottom_mm: float) -> list[Primitive]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from measure.elevation.path_geometry import ArcSegment, LineSegment, Point
+from measure.elevation.path_geometry import ArcSegment, Box, LineSegment, Point
 from measure.elevation.primitives import Lettering, Primitive, Stroke
 from measure.elevation.sheet import Sheet
 from measure.parts.part import flat_points
@@ -87,8 +87,19 @@ def corrected_sheet(sheet: Sheet, correction: Correction) -> Sheet:
             return replace(item, start_mm=place(item.start_mm), segments=segments)
         return replace(item, start_mm=place(item.start_mm), segments=segments)
 
+    pictures = tuple(
+        replace(
+            picture,
+            box=Box(
+                *place((picture.box.left_mm, picture.box.bottom_mm)),
+                *place((picture.box.right_mm, picture.box.top_mm)),
+            ),
+        )
+        for picture in sheet.pictures
+    )
     return replace(
         sheet,
+        pictures=pictures,
         drawing_items=tuple(change(item) for item in sheet.drawing_items),
         sheet_items=tuple(change(item) for item in sheet.sheet_items),
     )

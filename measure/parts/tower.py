@@ -14,8 +14,16 @@ import numpy as np
 import shapely
 from shapely import affinity
 
+from measure.elevation.path_geometry import Box
 from measure.parts.opening_shapes import OpeningShape
-from measure.parts.part import Part, PartLine, PartWords, line_through, lines_of_polygon
+from measure.parts.part import (
+    Part,
+    PartLine,
+    PartPicture,
+    PartWords,
+    line_through,
+    lines_of_polygon,
+)
 from measure.parts.part_marks import mark_above, mark_in_bleed, mark_on
 from measure.parts.reveals import strip_part
 from measure.parts.shell import Shell
@@ -85,7 +93,23 @@ def wrap_part(shell: Shell, plan: TowerPlan, layer: WallLayer, lined: set[str], 
         grain="up",
         openings=tuple(o.id for o in cut_openings(shell, plan.face)),
         note=note,
+        pictures=(_picture(shell, plan, layer, length),) if layer.role == "skin" else (),
     )
+
+
+def _picture(shell: Shell, plan: TowerPlan, layer: WallLayer, length_mm: float) -> PartPicture:
+    """What is printed on a tower's skin: its chart, compressed as the paper is rolled."""
+    rolled = plan.outer_mm / 2.0 - layer.middle_mm
+    along = rolled / (plan.outer_mm / 2.0)
+    start = math.radians(plan.from_deg) * rolled
+    bleed, foot = shell.wishes.bleed_mm, plan.face.box.bottom_mm
+    chart = Box(
+        (start - bleed) / along,
+        foot - bleed,
+        (start + length_mm + bleed) / along,
+        foot + plan.height_mm + bleed,
+    )
+    return PartPicture(plan.face.id, chart, (-start, -foot), along)
 
 
 def score_lines(

@@ -12,10 +12,11 @@ from dataclasses import dataclass, replace
 
 import shapely
 
+from measure.elevation.path_geometry import Box
 from measure.parts.corners import CornerEnd, Ends, LayerEnd, Side
 from measure.parts.face_shape import FaceShape
 from measure.parts.opening_shapes import OpeningShape
-from measure.parts.part import Part, PartLine, line_through, lines_of_polygon
+from measure.parts.part import Part, PartLine, PartPicture, line_through, lines_of_polygon
 from measure.parts.part_marks import mark_in_bleed, mark_on
 from measure.parts.shell import Shell
 from measure.parts.workshop import WallLayer
@@ -273,7 +274,14 @@ def wall_part(shell: Shell, body: LayerBody, mark: str) -> Part:
         grain="any" if layer.role == "overlay" else "up",
         openings=tuple(o.id for o in body.openings),
         note=bevel_note(body) if tab is None else "",
+        pictures=(skin_picture(body, shell.wishes.bleed_mm),) if layer.role == "skin" else (),
     )
+
+
+def skin_picture(body: LayerBody, bleed_mm: float, shift_mm: float = 0.0) -> PartPicture:
+    """What is printed on a skin: the wall's chart and its bleed."""
+    chart = Box(*body.whole.bounds).grown(bleed_mm)
+    return PartPicture(body.face.id, chart, (shift_mm, 0.0))
 
 
 def bevel_note(body: LayerBody) -> str:

@@ -218,3 +218,83 @@ def test_build_order_says_what_first_and_warns_of_blade_and_glue():
     for part in plan.parts:
         if part.role in ("carcass", "wrap", "former"):
             assert part.mark in text
+
+
+def checked_photo(face, chart, px_per_mm):
+    """A picture that says where it is: red grows along u, green up v; all of it visible."""
+    width = round(chart.width_mm * px_per_mm)
+    height = round(chart.height_mm * px_per_mm)
+    rgba = np.full((height, width, 4), 255, dtype=np.uint8)
+    u = chart.left_mm + (np.arange(width) + 0.5) / width * chart.width_mm
+    v = chart.top_mm - (np.arange(height) + 0.5) / height * chart.height_mm
+    rgba[..., 0] = np.clip(u / 6000.0 * 255, 0, 255)[None, :]
+    rgba[..., 1] = np.clip(v / 5000.0 * 255, 0, 255)[:, None]
+    return rgba, chart
+
+
+def rendered(data, page, dpi=200):
+    picture = pdfium.PdfDocument(data)[page].render(scale=dpi / 72).to_numpy()
+    return picture[..., 2::-1] if picture.shape[2] == 3 else picture[..., [2, 1, 0]]
+
+
+def test_skin_is_printed_where_its_lines_are():
+    """Seen in the PDF: the colour at a point of the wall is that of its u and v."""
+    plan = plan_of(make_front(), wishes=CardWishes(overlay=None))
+    laid, _ = lay_parts(plan, Correction(), photo=checked_photo)
+    (number,) = [n for n, each in enumerate(laid) if each.material.use == "skin"]
+    sheet = laid[number].sheet
+    data = pdf_from_sheets([each.sheet for each in laid], DATE)
+    image = rendered(data, number)
+    trim = next(i for i in sheet.drawing_items if getattr(i, "id", "") == "A2")
+    corner = box_of(trim)
+    for u, v in ((15.0, 5.0), (30.0, 40.0), (55.0, 25.0)):
+        x, y = corner.left_mm + u, sheet.paper.height_mm - (corner.bottom_mm + v)
+        row, column = int(y / 25.4 * 200), int(x / 25.4 * 200)
+        red, green, blue = image[row, column]
+        assert_allclose((red, green, blue), (u / 60 * 255, v / 50 * 255, 255), atol=3)
+
+
+def test_skin_ends_at_its_bleed():
+    plan = plan_of(make_front(), wishes=CardWishes(overlay=None))
+    laid, _ = lay_parts(plan, Correction(), photo=checked_photo)
+    (sheet,) = [each.sheet for each in laid if each.material.use == "skin"]
+    (picture,) = sheet.pictures
+    bleed = next(i for i in sheet.drawing_items if getattr(i, "id", "") == "A2.bleed")
+    assert box_of(bleed).grown(0.1).contains(picture.box)
+    assert_allclose(picture.box.width_mm, 64.0, atol=0.1)
+
+
+def test_pictures_are_corrected_with_the_lines():
+    plan = plan_of(make_front(), wishes=CardWishes(overlay=None))
+    laid, _ = lay_parts(plan, Correction(1.02, 0.99), photo=checked_photo)
+    (sheet,) = [each.sheet for each in laid if each.material.use == "skin"]
+    (plain,), (stretched,) = sheet.pictures, corrected_sheet(sheet, Correction(1.02, 0.99)).pictures
+    assert_allclose(stretched.box.width_mm, plain.box.width_mm * 1.02)
+    assert_allclose(stretched.box.height_mm, plain.box.height_mm * 0.99)
+
+
+def test_what_the_photo_does_not_show_is_said():
+    def half(face, chart, px_per_mm):
+        rgba, covered = checked_photo(face, chart, px_per_mm)
+        rgba[:, rgba.shape[1] // 2 :, 3] = 0
+        return rgba, covered
+
+    plan = plan_of(make_front(), wishes=CardWishes(overlay=None))
+    made = make_card_files(plan, DATE, photo=half)
+    assert any("no more than 50 % of the skin A2" in c for c in made.cautions)
+    assert b"no more than 50 %" in made.files["build-order.txt"]
+
+
+def test_skins_can_be_left_unprinted():
+    plan = plan_of(make_front(), wishes=CardWishes(overlay=None, print_skins=False))
+    made = make_card_files(plan, DATE, photo=checked_photo)
+    assert not any(each.sheet.pictures for each in made.sheets)
+
+
+def test_svg_carries_the_picture_at_its_place():
+    plan = plan_of(make_front(), wishes=CardWishes(overlay=None))
+    made = make_card_files(plan, DATE, photo=checked_photo)
+    (name,) = [n for n in made.files if n.endswith("label-paper.svg")]
+    assert made.files[name].count(b"<image") == 1
+    assert b"data:image/png;base64," in made.files[name]
+    assert read_sheets(dict(made.files))["A2"].polygon().bounds[2] > 0
