@@ -83,7 +83,8 @@ def _wall_steps(plan: CardPlan, group: Sequence[FaceShape]) -> list[str]:
     together = len(group) > 1
     carcass, overlay, skin = _of(parts, "carcass"), _of(parts, "overlay"), _of(parts, "skin")
     bevels = [f"{p.mark}: {p.note}" for p in parts if p.role == "carcass" and p.note]
-    steps = [f"{label}: cut the carcass {carcass} with {'their' if together else 'its'} openings."]
+    cut = f"carcasses {carcass} with their" if together else f"carcass {carcass} with its"
+    steps = [f"{label}: cut the {cut} openings."]
     if bevels:
         steps.append(
             f"Bevel their ends with a few strokes of fine abrasive paper ({_listed(bevels)})."
@@ -168,6 +169,9 @@ def _tower_steps(plan: CardPlan, face: FaceShape) -> list[str]:
         steps.append(f"Wrap the skin {rest} round last; it is the longest, so trim nothing yet.")
     if _of(parts, "reveal"):
         steps.append(f"Line the openings with {_of(parts, 'reveal')} and glaze them from inside.")
+    trimmings = _of(parts, "sill", "band")
+    if trimmings:
+        steps.append(f"Lay sills and bands {trimmings} round it, from the wall outwards.")
     return steps
 
 

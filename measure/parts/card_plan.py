@@ -11,7 +11,7 @@ from measure.parts.face_shape import FaceShape, RoundPlan
 from measure.parts.folded import folded_groups, folded_part
 from measure.parts.measured_faces import face_shape, faces_to_cut, shape_from_drawing
 from measure.parts.part import Part
-from measure.parts.projections import band_parts, sill_parts
+from measure.parts.projections import band_parts, sill_parts, tower_band_parts
 from measure.parts.reveals import (
     RevealPlan,
     film_parts,
@@ -119,10 +119,14 @@ def plan_shell(shell: Shell) -> CardPlan:
             parts += _wall_layers(shell, face, reveals, folded, marks)
         parts += reveal_parts(shell, face, plans, marks)
         parts += film_parts(shell, face, plans, marks)
-        if not isinstance(face.plan, RoundPlan):
-            for made, said in (sill_parts(shell, face, marks), band_parts(shell, face, marks)):
-                parts += made
-                cautions += said
+        made, said = sill_parts(shell, face, marks)
+        more, also = (
+            tower_band_parts(shell, towers[face.id], marks)
+            if face.id in towers
+            else band_parts(shell, face, marks)
+        )
+        parts += [*made, *more]
+        cautions += [*said, *also]
     return CardPlan(shell, tuple(parts), reveals, towers, tuple(dict.fromkeys(cautions)))
 
 

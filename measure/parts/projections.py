@@ -16,6 +16,8 @@ from measure.parts.part import Part, PartWords, lines_of_polygon
 from measure.parts.part_marks import mark_on
 from measure.parts.reveals import is_window, strip_part
 from measure.parts.shell import Shell
+from measure.parts.tower_plan import TowerPlan
+from measure.parts.tower_wrap import wrap_length_mm
 from measure.parts.walls import cut_openings
 from measure.parts.workshop import Projection, build_up
 from shared.card_wishes import Band
@@ -37,10 +39,7 @@ def band_parts(shell: Shell, face: FaceShape, marks: Iterator[str]) -> tuple[lis
         said += _projection_sentence(band.label, face.id, projection, shell.denominator)
         low, high = band_levels(shell, face, band)
         if high - low < LEAST_STRIP_MM:
-            said.append(
-                f"The {band.label} of face {face.id} is {high - low:.2f} mm high on the model: too "
-                "low for a strip, so print it."
-            )
+            said.append(_too_low(band, face, high - low))
             continue
         for number, material in enumerate(projection.sheets):
             shape = band_shape(shell, face, band, projection, number)
@@ -68,6 +67,48 @@ def band_parts(shell: Shell, face: FaceShape, marks: Iterator[str]) -> tuple[lis
                     )
                 )
     return parts, said
+
+
+def tower_band_parts(
+    shell: Shell, tower: TowerPlan, marks: Iterator[str]
+) -> tuple[list[Part], list[str]]:
+    """Bands round a tower: each layer is longer than the one that it covers."""
+    parts: list[Part] = []
+    said: list[str] = []
+    face = tower.face
+    for band in shell.wishes.of_face(face.id).bands:
+        projection = band_projection(shell, band)
+        said += _projection_sentence(band.label, face.id, projection, shell.denominator)
+        low, high = band_levels(shell, face, band)
+        if high - low < LEAST_STRIP_MM:
+            said.append(_too_low(band, face, high - low))
+            continue
+        for number, material in enumerate(projection.sheets):
+            out = projection.outer_of(number, shell.workshop.glue_gap_mm)
+            length = wrap_length_mm(
+                tower.outer_mm + 2.0 * out, material.thickness_mm, tower.arc_deg
+            )
+            parts.append(
+                strip_part(
+                    next(marks),
+                    f"{band.label}, layer {number + 1} of {len(projection.sheets)}",
+                    face.id,
+                    "band",
+                    material,
+                    length,
+                    high - low,
+                    grain="along",
+                    note="curl it over a rod first; its joint at the back",
+                )
+            )
+    return parts, said
+
+
+def _too_low(band: Band, face: FaceShape, height_mm: float) -> str:
+    return (
+        f"The {band.label} of face {face.id} is {height_mm:.2f} mm high on the model: too low for "
+        "a strip, so print it."
+    )
 
 
 def band_projection(shell: Shell, band: Band) -> Projection:

@@ -12,7 +12,7 @@ from measure.parts.part_frame import PART_LAYERS, make_part_frame
 from measure.parts.printer import Correction
 from shared.model_scales import format_scale
 
-TEXT_MM, LINE_MM, GAP_MM, INDENT_MM = 2.1, 4.0, 1.4, 7.0
+TEXT_MM, HEADING_MM, LINE_MM, GAP_MM, INDENT_MM = 2.1, 2.6, 4.0, 1.4, 7.0
 
 
 def text_sheets(plan: CardPlan, text: str) -> tuple[Sheet, ...]:
@@ -45,14 +45,17 @@ def text_sheets(plan: CardPlan, text: str) -> tuple[Sheet, ...]:
             continue
         head, body = _numbered(paragraph)
         indent = INDENT_MM if head else 0.0
-        lines = lettering.wrapped(body, TEXT_MM, right - left - indent)
-        if y - LINE_MM * len(lines) < low:
+        size = TEXT_MM if head else HEADING_MM
+        lines = lettering.wrapped(body, size, right - left - indent)
+        # a heading does not stand alone at the foot of a page
+        needed = len(lines) if head else len(lines) + 3
+        if y - LINE_MM * needed < low:
             pages.append([])
             y = high
         if head:
             pages[-1].append(Lettering("words", (left, y), head, TEXT_MM))
         for line in lines:
-            pages[-1].append(Lettering("words", (left + indent, y), line, TEXT_MM))
+            pages[-1].append(Lettering("words", (left + indent, y), line, size))
             y -= LINE_MM
         y -= GAP_MM
     return tuple(

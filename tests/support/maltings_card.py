@@ -27,6 +27,10 @@ PLINTH = Band(label="plinth", foot_mm=-16 * GAUGE_MM, head_mm=-8 * GAUGE_MM, out
 STRING = Band(label="string course", foot_mm=26 * GAUGE_MM, head_mm=29 * GAUGE_MM, out_mm=70.0)
 CORNICE = Band(label="cornice", foot_mm=86 * GAUGE_MM, head_mm=88 * GAUGE_MM, out_mm=90.0)
 WING_PLINTH = Band(label="plinth", foot_mm=-14 * GAUGE_MM, head_mm=-6 * GAUGE_MM, out_mm=60.0)
+TOWER_STRING = Band(
+    label="string course", foot_mm=34 * GAUGE_MM, head_mm=37 * GAUGE_MM, out_mm=60.0
+)
+TOWER_FILLET = Band(label="upper band", foot_mm=78 * GAUGE_MM, head_mm=80 * GAUGE_MM, out_mm=45.0)
 
 
 def make_maltings_wishes(**changes: object) -> CardWishes:
@@ -48,6 +52,8 @@ def make_maltings_wishes(**changes: object) -> CardWishes:
     tower = FaceWish(
         extent=Extent(foot_mm=-8 * GAUGE_MM, head_mm=112 * GAUGE_MM),
         reveal_mm=150.0,
+        bands=(TOWER_STRING, TOWER_FILLET),
+        sill=Sill(),
         tower=TowerWish(meets="front"),
     )
     wishes = CardWishes(

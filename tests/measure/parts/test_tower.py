@@ -10,7 +10,7 @@ from numpy.testing import assert_allclose
 from measure.parts.materials import find_material
 from measure.parts.part import polygon_of
 from measure.parts.tower_plan import former_heights
-from shared.card_wishes import CardWishes, FaceWish, OwnSheet, TowerWish
+from shared.card_wishes import Band, CardWishes, FaceWish, OwnSheet, TowerWish
 from shared.errors import FieldError
 from tests.support.card_walls import make_front, make_tower, plan_of, window
 
@@ -182,3 +182,15 @@ def test_tower_on_the_left_is_the_mirror_image_of_one_on_the_right():
     right = plan_of(make_front(), make_tower()).towers["tower"]
     left = plan_of(make_front(), make_tower(), wishes=tower_wishes(side="left")).towers["tower"]
     assert_allclose((left.from_deg, left.to_deg), (-right.to_deg, -right.from_deg))
+
+
+def test_band_round_a_tower_is_rolled_outside_it():
+    """48 out at 1:100: 0.45 of card on 0.03 of glue, rolled at 20 + 0.03 + 0.225."""
+    band = Band(label="string course", foot_mm=2500.0, head_mm=2800.0, out_mm=48.0)
+    wishes = CardWishes(
+        by_face={"tower": FaceWish(bands=(band,), tower=TowerWish(arc="full"))}, overlay=None
+    )
+    (strip,) = [p for p in plan_of(make_tower(), wishes=wishes).parts if p.role == "band"]
+    assert_allclose(width(strip), 2 * math.pi * (20.0 + 0.03 + 0.45 / 2))
+    assert_allclose(strip.line(strip.mark).box.height_mm, 3.0)
+    assert strip.grain == "along"
