@@ -11,9 +11,7 @@ def rotation_from_angles(yaw_deg: float, pitch_deg: float, roll_deg: float) -> n
     """cam_from_building: yaw turns right, pitch looks up, roll turns the camera clockwise."""
     yaw, pitch, roll = np.radians([yaw_deg, pitch_deg, roll_deg])
     level = np.diag([1.0, -1.0, -1.0])
-    turn = np.array(
-        [[np.cos(yaw), 0, -np.sin(yaw)], [0, 1, 0], [np.sin(yaw), 0, np.cos(yaw)]]
-    )
+    turn = np.array([[np.cos(yaw), 0, -np.sin(yaw)], [0, 1, 0], [np.sin(yaw), 0, np.cos(yaw)]])
     nod = np.array(
         [[1, 0, 0], [0, np.cos(pitch), np.sin(pitch)], [0, -np.sin(pitch), np.cos(pitch)]]
     )
