@@ -244,7 +244,7 @@ def test_unknown_focal_length_still_has_honest_intervals():
     rng = np.random.default_rng(11)
     inside = []
     facts = PhotoFacts("p", WIDTH_PX, HEIGHT_PX, None)
-    for trial in range(240):
+    for trial in range(150):
         yaw = [0, 25, 45][trial % 3]
         zoom = 28.0 / FOCAL_35MM * np.exp(rng.normal(0, 0.35))
         camera = SceneCamera(
@@ -260,5 +260,5 @@ def test_unknown_focal_length_still_has_honest_intervals():
         sizes, u = measured(make_face(seen, door_mm, len(WINDOWS)), facts)
         inside.append(np.abs(sizes - TRUE_MM) <= 1.96 * u)
     print(f"{100 * np.mean(inside):.1f} % of {len(inside)} photos inside")
-    assert len(inside) > 200
+    assert len(inside) > 120
     assert 0.93 <= np.mean(inside) <= 0.99
