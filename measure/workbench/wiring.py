@@ -7,10 +7,10 @@ from pathlib import Path
 from typing import Any
 
 from fastapi import Request
-from shared.survey_file import parse_survey
 
 from measure.workbench.shelf import Shelf
 from shared.survey import Survey
+from shared.survey_file import parse_survey
 
 
 @dataclass
