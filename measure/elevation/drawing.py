@@ -52,12 +52,15 @@ class Layer:
     line_kind : {"solid", "dashed", "chain"}
     holds : str
         What belongs on it, in one line.
+    shown : bool
+        Whether it is seen until somebody turns it off; otherwise it is there to be turned on.
     """
 
     name: str
     width_mm: float
     line_kind: LineKind = "solid"
     holds: str = ""
+    shown: bool = True
 
     def __post_init__(self) -> None:
         if not _LAYER_NAME.match(self.name):
@@ -70,8 +73,12 @@ ELEVATION_LAYERS = (
     Layer("ground", 0.7, "solid", "the line the building stands on"),
     Layer("outline", 0.5, "solid", "edges of the wall against the sky"),
     Layer("openings", 0.35, "solid", "doors, windows, loading doors"),
-    Layer("bands", 0.25, "solid", "plinth, string courses, cornice, quoins"),
-    Layer("courses", 0.13, "solid", "bed joints"),
+    Layer("joinery", 0.18, "solid", "frames, glazing bars, mullions, panels of doors"),
+    Layer("dressings", 0.25, "solid", "sills, lintels, voussoirs, quoins"),
+    Layer("bands", 0.25, "solid", "plinth, string courses, cornice"),
+    Layer("pipes", 0.25, "solid", "rainwater pipes"),
+    Layer("courses", 0.13, "solid", "bed joints and perpends"),
+    Layer("as-picked", 0.13, "dashed", "where things were picked, before they were lined up", False),
     Layer("datum", 0.25, "chain", "the level from which heights are taken"),
     Layer("levels", 0.18, "solid", "heights above the datum"),
     Layer("dimensions", 0.18, "solid", "sizes"),

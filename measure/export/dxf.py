@@ -145,7 +145,10 @@ def _add_tables(doc: Any, layers: Sequence[Layer], factor: float) -> None:
     for layer in layers:
         linetype = _linetype(doc, layer.line_kind, layer.width_mm)
         attributes = {"linetype": linetype, "lineweight": _lineweight(layer.width_mm)}
-        doc.layers.new(layer.name, dxfattribs=attributes).description = layer.holds
+        entry = doc.layers.new(layer.name, dxfattribs=attributes)
+        entry.description = layer.holds
+        if not layer.shown:
+            entry.off()
 
 
 def _linetype(doc: Any, line_kind: LineKind, width_mm: float) -> str:

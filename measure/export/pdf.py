@@ -139,8 +139,10 @@ def _draw_page(pdf: Any, sheet: Sheet) -> None:
                     for edge in (window.left_mm, window.bottom_mm, window.right_mm, window.top_mm)
                 )
             )
+        hidden = {layer.name for layer in sheet.layers if not layer.shown}
         for item in items:
-            _draw_item(renderer, item, clip)
+            if item.layer not in hidden:
+                _draw_item(renderer, item, clip)
     renderer.finalize()
 
 

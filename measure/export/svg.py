@@ -171,6 +171,8 @@ def _add_layer(
     )
     if clip:
         group.set("clip-path", clip)
+    if not layer.shown:
+        group.set("display", "none")
     dashes = _dashes(layer.line_kind, layer.width_mm)
     if dashes:
         group.set("stroke-dasharray", dashes)
