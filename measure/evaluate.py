@@ -149,13 +149,8 @@ def _measure(
             hint="Pick it on the face, or measure it on another face.",
             details={"face": face.id, "measure": measure.id},
         )
-    if isinstance(measure, CoursesMeasure) and measure.count is None:
-        if read_courses is None:
-            raise InputError(
-                f"The {item.name} has no count and there is no photo to read it from.",
-                hint="Count the courses between its two picks and write the count.",
-                details={"face": face.id, "measure": measure.id},
-            )
+    uncounted = isinstance(measure, CoursesMeasure) and measure.count is None
+    if isinstance(measure, CoursesMeasure) and uncounted and read_courses is not None:
         return read_courses(charted.solution, face, measure)
     try:
         sizes, u = sizes_with_u(sizes_of(measure), charted, item.rows, datum, item.name)
@@ -164,7 +159,7 @@ def _measure(
         raise
     counted = {}
     if isinstance(measure, CoursesMeasure):
-        counted = {"count": measure.count, "sure": True}
+        counted = {"count": measure.count, "sure": not uncounted}
     result = MeasureResult(
         id=measure.id,
         kind=measure.kind,
@@ -175,4 +170,6 @@ def _measure(
         facts=counted,
     )
     doubts = doubts_of_measure(measure, result, charted, item.rows, denominator)
+    if uncounted:
+        doubts.append("No count: count the courses between its two picks and give the count.")
     return replace(result, warnings=tuple(doubts))

@@ -17,7 +17,7 @@ SHOWN: dict[str, tuple[tuple[str, str], ...]] = {
     "opening": (("width_mm", "width"), ("height_mm", "height"), ("sill_mm", "sill level")),
     "distance": (("length_mm", "length"),),
     "level": (("level_mm", "level"),),
-    "courses": (("gauge_mm", "gauge"),),
+    "courses": (("gauge_mm", "gauge"), ("height_mm", "height of all")),
     "arc": (("radius_mm", "radius"), ("span_mm", "span"), ("rise_mm", "rise")),
     "spacing": (("mean_mm", "mean spacing"),),
     "slope": (("slope_deg", "pitch"),),

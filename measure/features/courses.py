@@ -14,3 +14,8 @@ def sizes(points: ChartPoints, count: int) -> Sizes:
         "height_mm": abs(top - bottom),
         "joints_mm": joints,
     }
+
+
+def height(points: ChartPoints) -> Sizes:
+    """Height between the picks alone, where nobody has counted the courses."""
+    return {"height_mm": abs(points.v[1] - points.v[0])}

@@ -63,20 +63,14 @@ def sights_of(measure: Measure, name: str) -> list[Sight]:
 
 
 def sizes_of(measure: Measure) -> Callable[[ChartPoints], Sizes]:
-    """Function that makes the sizes of a measure.
-
-    Raises
-    ------
-    FieldError
-        For courses without a count, which are read from the photo elsewhere.
-    """
+    """Function that makes the sizes of a measure; of uncounted courses, their height alone."""
     if isinstance(measure, OpeningMeasure):
         return partial(opening.sizes, head=measure.head)
     if isinstance(measure, SetBackMeasure):
         return partial(set_back.sizes, behind_mm=BEHIND_MM)
     if isinstance(measure, CoursesMeasure):
         if measure.count is None:
-            raise FieldError(f"Courses '{measure.id}' have no count.", hint="Give the count.")
+            return courses.height
         return partial(courses.sizes, count=measure.count)
     return _PLAIN[measure.kind]
 
