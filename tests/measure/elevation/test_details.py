@@ -1,0 +1,414 @@
+import math
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+import pytest
+import shapely
+from pydantic import TypeAdapter
+
+from measure.elevation.areas import area_of_item
+from measure.elevation.details.arches import intrados_of
+from measure.elevation.details.brickwork import perpend_places
+from measure.elevation.details.draw_details import detail_items
+from measure.elevation.details.ground import Ground, area_of_opening
+from measure.elevation.details.joinery import inset_opening
+from measure.elevation.drawing import Circle, Item, Path, Polyline
+from measure.elevation.facade import DrawnOpening, Facade
+from measure.elevation.path_geometry import ArcSegment, point_on_arc_mm, walk
+from shared.errors import FieldError
+from shared.survey_details import Detail
+from tests.support.facades import HEIGHT_MM, WIDTH_MM, small_front, window
+
+SCALE = 148.0
+
+
+def drawn(facade: Facade, *wishes: dict, denominator: float = SCALE) -> list[Item]:
+    made = [TypeAdapter(Detail).validate_python(wish) for wish in wishes]
+    return detail_items(facade, made, denominator, lambda pick: (pick.x, pick.y))
+
+
+def arched(form: str, rise: float, width: float = 1000.0) -> DrawnOpening:
+    return window("a1", 5000.0, 1000.0, width=width, height=2000.0 + rise, rise=rise, form=form)
+
+
+def alone(*openings: DrawnOpening) -> Facade:
+    return replace(small_front(), openings=openings)
+
+
+def lengths(items: list[Item]) -> list[float]:
+    return [math.dist(i.points_mm[0], i.points_mm[-1]) for i in items if isinstance(i, Polyline)]
+
+
+EVERYTHING = [
+    {"kind": "plinth", "foot": 0, "head": 450},
+    {"kind": "string-course", "foot": 3100, "head": "string"},
+    {"kind": "cornice", "foot": 6700, "head": 7000, "lines": 2},
+    {"kind": "quoins", "courses": 4},
+    {"kind": "sills"},
+    {"kind": "lintels", "of": ["f1", "f2", "f3", "f4", "f5"]},
+    {"kind": "voussoirs", "of": ["g1", "g2", "g4", "g5"], "count": 9, "depth_mm": 225},
+    {"kind": "voussoirs", "count": 13, "keystone": True},
+    {"kind": "glazing-bars", "across": 3, "up": 2, "meeting_rail_mm": 45},
+    {"kind": "mullions", "of": ["f3"], "mullions": 1, "transoms_mm": [1000]},
+    {"kind": "door-panels", "of": ["door"]},
+    {"kind": "course-lines", "gauge_mm": 75, "bond": "flemish"},
+    {"kind": "rainwater-pipe", "at_mm": 2000},
+]
+
+
+def test_nothing_on_the_wall_is_drawn_over_an_opening_or_off_the_wall() -> None:
+    facade = small_front()
+    holes = shapely.union_all([area_of_opening(each) for each in facade.openings]).buffer(-0.5)
+    wall = Ground(facade, SCALE).inside.buffer(0.5)
+    for item in drawn(facade, *EVERYTHING):
+        if item.layer == "joinery":
+            continue
+        line = line_of(item)
+        assert not line.intersects(holes)
+        assert wall.covers(line)
+
+
+def test_joinery_stays_inside_its_opening() -> None:
+    facade = small_front()
+    holes = shapely.union_all([area_of_opening(each) for each in facade.openings]).buffer(0.5)
+    found = [item for item in drawn(facade, *EVERYTHING) if item.layer == "joinery"]
+    assert found
+    for item in found:
+        assert holes.covers(line_of(item))
+
+
+def line_of(item: Item) -> shapely.Geometry:
+    if isinstance(item, Polyline):
+        points = [*item.points_mm, item.points_mm[0]] if item.closed else item.points_mm
+        return shapely.LineString(points)
+    if isinstance(item, Circle):
+        return shapely.Point(item.centre_mm).buffer(item.radius_mm).boundary
+    assert isinstance(item, Path)
+    points = [item.start_mm]
+    for start, segment in walk(item.start_mm, item.segments):
+        if isinstance(segment, ArcSegment):
+            turns = np.linspace(0.0, segment.sweep_rad, 200)[1:]
+            points += [point_on_arc_mm(start, segment, float(turn)) for turn in turns]
+        else:
+            points.append(segment.to_mm)
+    return shapely.LineString(points)
+
+
+def test_what_is_nearer_hides_what_is_behind() -> None:
+    """No bed joint runs through a quoin, a sill, a band or a pipe."""
+    facade = small_front()
+    made = drawn(facade, *EVERYTHING)
+    courses = [item for item in made if item.layer == "courses"]
+    stones = [item for item in made if item.layer == "dressings" and item.closed]
+    areas = shapely.union_all([area_of_item(item) for item in stones]).buffer(-1.0)
+    bands = shapely.union_all([shapely.box(0, 0, WIDTH_MM, 450), shapely.box(0, 3100, 9999, 3200)])
+    pipe = shapely.box(2000 - 37, 0, 2000 + 37, HEIGHT_MM)
+    for item in courses:
+        line = line_of(item)
+        assert not line.intersects(areas)
+        assert not line.intersects(bands.buffer(-1.0))
+        assert not line.intersects(pipe.buffer(-1.0))
+
+
+def test_details_do_not_depend_on_the_order_they_are_asked_in() -> None:
+    facade = small_front()
+    one, other = drawn(facade, *EVERYTHING), drawn(facade, *EVERYTHING[::-1])
+    assert sorted(map(str, one)) != []
+    assert {str(item) for item in one if item.layer == "courses"} == {
+        str(item) for item in other if item.layer == "courses"
+    }
+
+
+def test_details_of_an_invented_opening_are_inferred() -> None:
+    facade = alone(window("w1", 3000.0, 1000.0).copied("w1-copy"))
+    for item in drawn(facade, {"kind": "sills"}, {"kind": "lintels"}, {"kind": "glazing-bars"}):
+        assert item.inferred
+
+
+# Bands
+
+
+def test_band_is_two_level_lines_across_the_wall() -> None:
+    made = drawn(alone(), {"kind": "string-course", "foot": 3000, "head": 3200})
+    assert {item.points_mm for item in made} == {
+        ((0.0, 3000.0), (WIDTH_MM, 3000.0)),
+        ((0.0, 3200.0), (WIDTH_MM, 3200.0)),
+    }
+
+
+def test_band_through_a_door_is_parted() -> None:
+    made = drawn(small_front(), {"kind": "plinth", "foot": 0, "head": 450})
+    assert sorted(lengths(made)) == pytest.approx([4400.0, 4400.0])
+
+
+def test_cornice_has_its_mouldings_evenly() -> None:
+    made = drawn(alone(), {"kind": "cornice", "foot": 6000, "head": 6300, "lines": 2})
+    levels = sorted(item.points_mm[0][1] for item in made)
+    assert levels == pytest.approx([6000, 6100, 6200, 6300])
+
+
+# Dressings
+
+
+def test_sill_reaches_past_the_jambs() -> None:
+    facade = alone(window("w1", 3000.0, 1000.0))
+    (stone,) = drawn(facade, {"kind": "sills", "height_mm": 100, "beyond_mm": 50})
+    assert stone.points_mm == ((2450, 900), (3550, 900), (3550, 1000), (2450, 1000))
+
+
+def test_doors_have_no_sill_unless_named() -> None:
+    assert len(drawn(small_front(), {"kind": "sills"})) == 9
+    assert len(drawn(small_front(), {"kind": "sills", "of": ["door"]})) == 0  # off the wall
+
+
+def test_quoins_are_long_and_short_by_turns() -> None:
+    wish = {"kind": "quoins", "sides": ["left"], "courses": 4, "long_mm": 400, "short_mm": 200}
+    made = drawn(alone(), wish)
+    widths = [item.points_mm[1][0] - item.points_mm[0][0] for item in made]
+    assert widths[:4] == pytest.approx([400, 200, 400, 200])
+    heights = [item.points_mm[2][1] - item.points_mm[1][1] for item in made]
+    # four courses of the measured gauge, 75
+    assert heights[0] == pytest.approx(300.0)
+    assert sum(heights) == pytest.approx(HEIGHT_MM)
+
+
+def test_quoins_follow_the_edge_of_a_gable() -> None:
+    facade = alone()
+    gable = ((0.0, 0.0), (10000.0, 0.0), (10000.0, 4000.0), (5000.0, 7000.0), (0.0, 4000.0))
+    facade = replace(facade, outlines=(replace(facade.outlines[0], points_mm=gable),))
+    made = drawn(facade, {"kind": "quoins", "sides": ["right"], "gauge_mm": 75})
+    inside = shapely.Polygon(gable).buffer(0.1)
+    assert all(inside.covers(line_of(item)) for item in made)
+
+
+# Arches
+
+
+@pytest.mark.parametrize(
+    ("form", "rise", "radius"),
+    [
+        ("semicircular", 500.0, 500.0),
+        # r = s^2 / 8h + h / 2 = 1 000 000 / 1200 + 75
+        ("segmental", 150.0, 1_000_000 / 1200 + 75),
+        # equilateral: struck from the opposite springing
+        ("pointed", 500 * math.sqrt(3), 1000.0),
+    ],
+)
+def test_intrados_has_the_radius_of_its_form(form: str, rise: float, radius: float) -> None:
+    for arc in intrados_of(arched(form, rise)):
+        assert arc.radius_mm == pytest.approx(radius)
+
+
+@pytest.mark.parametrize("form", ["semicircular", "segmental", "pointed"])
+@pytest.mark.parametrize("count", [7, 12])
+def test_joints_part_the_intrados_evenly_and_run_to_its_centre(form: str, count: int) -> None:
+    rise = {"semicircular": 500.0, "segmental": 150.0, "pointed": 500 * math.sqrt(3)}[form]
+    opening = arched(form, rise)
+    made = drawn(alone(opening), {"kind": "voussoirs", "count": count, "depth_mm": 225})
+    joints = [item for item in made if isinstance(item, Polyline)]
+    assert len(joints) == count - 1
+    arcs = intrados_of(opening)
+    for joint in joints:
+        foot, end = joint.points_mm
+        arc = min(arcs, key=lambda a: abs(math.dist(foot, a.centre_mm) - a.radius_mm))
+        assert math.dist(foot, arc.centre_mm) == pytest.approx(arc.radius_mm)
+        plumb = form == "pointed" and abs(foot[0] - 5000.0) < 1e-6
+        if not plumb:
+            assert math.dist(foot, end) == pytest.approx(225.0)
+            assert math.dist(end, arc.centre_mm) == pytest.approx(arc.radius_mm + 225.0)
+
+
+def test_extrados_of_a_free_arch_is_a_true_arc() -> None:
+    made = drawn(alone(arched("semicircular", 500.0)), {"kind": "voussoirs"})
+    (outer,) = (item for item in made if isinstance(item, Path))
+    assert not outer.closed
+    assert len(outer.segments) == 3
+
+
+def test_keystone_stands_over_the_extrados() -> None:
+    wish = {"kind": "voussoirs", "count": 9, "depth_mm": 200, "keystone": True}
+    made = drawn(alone(arched("semicircular", 500.0)), wish)
+    tops = [max(p[1] for p in item.points_mm) for item in made if isinstance(item, Polyline)]
+    # crown 3500, depth 200, and a fifth of it more, a little less beside the axis
+    assert 3700.0 < max(tops) < 3740.0
+
+
+def test_round_window_has_a_ring_of_voussoirs() -> None:
+    opening = window("o1", 5000.0, 3000.0, width=900.0, height=900.0, form="round")
+    made = drawn(alone(opening), {"kind": "voussoirs", "count": 16, "depth_mm": 150})
+    (ring,) = (item for item in made if isinstance(item, Circle))
+    assert ring.radius_mm == 600.0
+    assert len(made) == 17
+
+
+def test_flat_arch_spreads_by_its_skew_and_its_joints_meet_in_one_point() -> None:
+    wish = {"kind": "voussoirs", "of": ["w1"], "count": 5, "depth_mm": 300, "skew_deg": 20}
+    made = drawn(alone(window("w1", 5000.0, 1000.0)), wish)
+    joints = [item.points_mm for item in made if isinstance(item, Polyline)]
+    meet = 500.0 / math.tan(math.radians(20.0))  # below the head
+    assert len(joints) == 4
+    for (u0, v0), (u1, v1) in joints:
+        slope = (u1 - u0) / (v1 - v0)
+        assert u0 - slope * meet == pytest.approx(5000.0)
+
+
+# Joinery
+
+
+@pytest.mark.parametrize(
+    ("form", "rise"), [("semicircular", 500.0), ("segmental", 150.0), ("pointed", 800.0)]
+)
+def test_inset_keeps_its_distance_from_the_opening_all_round(form: str, rise: float) -> None:
+    opening = arched(form, rise)
+    inner = inset_opening(opening, 60.0)
+    assert inner is not None
+    line = area_of_opening(opening).boundary
+    corners = np.array(area_of_opening(inner).exterior.coords)
+    apart = [line.distance(shapely.Point(corner)) for corner in corners]
+    # arcs are drawn by 33 chords here: their middles fall short by 0.1 % of the radius
+    assert min(apart) == pytest.approx(60.0, abs=1.5)
+
+
+def test_bars_divide_the_glass_into_equal_panes() -> None:
+    wish = {"kind": "glazing-bars", "across": 3, "up": 2, "bar_mm": 40, "frame_mm": 50}
+    made = drawn(alone(window("w1", 5000.0, 1000.0)), wish, denominator=20.0)
+    plumb = sorted({i.points_mm[0][0] for i in made if not i.closed and is_plumb(i)})
+    # glass 900 wide: panes of (900 - 80) / 3
+    pane = 820 / 3
+    left = 4550.0
+    assert plumb == pytest.approx(
+        [left + pane, left + pane + 40, left + 2 * pane + 40, left + 2 * pane + 80]
+    )
+
+
+def is_plumb(item: Item) -> bool:
+    return isinstance(item, Polyline) and item.points_mm[0][0] == item.points_mm[1][0]
+
+
+def test_bar_thinner_than_a_pen_is_one_line() -> None:
+    wish = {"kind": "glazing-bars", "across": 2, "up": 1, "bar_mm": 22, "frame_mm": 0}
+    made = drawn(alone(window("w1", 5000.0, 1000.0)), wish)
+    assert len(made) == 1
+    assert made[0].points_mm[0][0] == pytest.approx(5000.0)
+
+
+def test_sashes_meet_half_way_up() -> None:
+    wish = {"kind": "glazing-bars", "across": 1, "up": 1, "frame_mm": 50, "meeting_rail_mm": 60}
+    made = drawn(alone(window("w1", 5000.0, 1000.0)), wish, denominator=20.0)
+    levels = sorted({i.points_mm[0][1] for i in made if not i.closed})
+    assert levels == pytest.approx([1720.0, 1780.0])
+
+
+def test_mullions_leave_equal_lights() -> None:
+    wish = {"kind": "mullions", "mullions": 2, "width_mm": 100}
+    made = drawn(alone(window("w1", 5000.0, 1000.0)), wish)
+    edges = sorted({round(p[0], 3) for item in made for p in item.points_mm})
+    light = 800 / 3
+    assert edges == pytest.approx(
+        [4500 + light, 4600 + light, 4600 + 2 * light, 4700 + 2 * light], abs=0.01
+    )
+
+
+def test_door_has_its_panels_below_the_springing() -> None:
+    made = drawn(small_front(), {"kind": "door-panels", "of": ["door"], "across": 2, "up": 3})
+    panels = [item for item in made if isinstance(item, Polyline) and item.closed]
+    assert len(panels) == 6
+    assert max(p[1] for item in panels for p in item.points_mm) == pytest.approx(2000.0 - 110.0)
+
+
+# Brickwork
+
+
+@pytest.mark.parametrize("bond", ["stretcher", "english", "flemish", "english-garden-wall"])
+def test_no_perpend_stands_over_another(bond: str) -> None:
+    """What a bond is for: joints of neighbouring courses are a quarter brick apart at least."""
+    rows = [np.array(perpend_places(bond, course, 225.0, 3, 3000.0)) for course in range(12)]
+    for low, high in pairwise(rows):
+        apart = np.abs(low[:, None] - high[None, :]).min()
+        assert apart >= 225.0 / 4.0 - 1e-6
+
+
+@pytest.mark.parametrize(
+    ("bond", "faces"),
+    [
+        # to a module of 225: stretchers 1, headers 2, Flemish a stretcher and a header on 337.5
+        ("stretcher", [1, 1]),
+        ("english", [1, 2]),
+        ("flemish", [4 / 3, 4 / 3]),
+        ("english-garden-wall", [1, 1, 1, 2]),
+    ],
+)
+def test_courses_show_as_many_faces_as_their_bond_says(bond: str, faces: list) -> None:
+    modules = 300
+    for course in range(8):
+        found = len(perpend_places(bond, course, 225.0, 3, 225.0 * modules))
+        # a closer at the one end and a cut at the other: two more or less on the whole length
+        assert found == pytest.approx(faces[course % len(faces)] * modules, abs=2)
+
+
+def test_courses_lie_at_the_gauge_from_the_foot() -> None:
+    made = drawn(alone(), {"kind": "course-lines", "gauge_mm": 75})
+    levels = sorted({item.points_mm[0][1] for item in made})
+    assert levels[:3] == pytest.approx([75.0, 150.0, 225.0])
+    assert len(levels) == 93  # 7000 / 75 = 93.3
+
+
+def test_courses_keep_the_levels_that_were_read() -> None:
+    facade = small_front()
+    read = (0.0, 74.0, 151.0, 224.0)
+    facade = replace(facade, openings=(), courses=(replace(facade.courses[0], joints_mm=read),))
+    made = drawn(facade, {"kind": "course-lines", "measure": "c1"})
+    levels = sorted({item.points_mm[0][1] for item in made})
+    assert levels[:4] == pytest.approx([74.0, 151.0, 224.0, 299.0])
+
+
+# Pipes
+
+
+def test_pipe_has_hopper_and_brackets() -> None:
+    made = drawn(alone(), {"kind": "rainwater-pipe", "at": [2000, 5], "bore_mm": 100})
+    hopper = [item for item in made if item.closed]
+    brackets = [i for i in made if not i.closed and not is_plumb(i)]
+    assert len(hopper) == 1
+    assert len(brackets) == 4
+
+
+def test_pipe_down_a_window_is_parted_by_it() -> None:
+    wish = {"kind": "rainwater-pipe", "at_mm": 3000, "hopper": False}
+    made = [item for item in drawn(small_front(), wish) if is_plumb(item)]
+    assert len(made) == 6
+
+
+@pytest.mark.parametrize(
+    ("wish", "words"),
+    [
+        ({"kind": "plinth", "foot": 500, "head": 300}, "not above its foot"),
+        ({"kind": "band", "foot": 9000, "head": 9100}, "lies off the wall"),
+        ({"kind": "band", "foot": "nowhere", "head": 100}, "names the level 'nowhere'"),
+        ({"kind": "sills", "of": ["w9"]}, "no opening 'w9'"),
+        ({"kind": "lintels", "of": ["door"]}, "semicircular head"),
+        ({"kind": "voussoirs", "count": 8, "keystone": True}, "Give an odd count"),
+        ({"kind": "glazing-bars", "of": ["f1"], "frame_mm": 600}, "leaves no glass"),
+        ({"kind": "glazing-bars", "of": ["f1"], "across": 90}, "leave no glass"),
+        ({"kind": "mullions", "of": ["f1"], "mullions": 12}, "are wider than"),
+        ({"kind": "mullions", "of": ["f1"], "transoms_mm": [1600]}, "lies outside opening"),
+        ({"kind": "door-panels", "of": ["door"], "stile_mm": 500}, "leave no room"),
+        ({"kind": "door-panels", "of": ["door"], "leaf_mm": 3000}, "is higher than opening"),
+        ({"kind": "course-lines", "measure": "c9"}, "no measured courses 'c9'"),
+        ({"kind": "course-lines", "gauge_mm": 20}, "too close to be told apart"),
+        ({"kind": "course-lines", "gauge_mm": 75, "bond": "english", "brick_mm": 90}, "Headers"),
+        ({"kind": "rainwater-pipe", "at_mm": -50}, "stands off the wall"),
+    ],
+)
+def test_detail_that_cannot_be_drawn_is_one_sentence(wish: dict, words: str) -> None:
+    with pytest.raises(FieldError) as refusal:
+        drawn(small_front(), wish)
+    assert words in str(refusal.value)
+    assert str(refusal.value).startswith("Detail 1 (")
+    assert "\n" not in str(refusal.value)
+
+
+def test_quoins_without_a_gauge_ask_for_one() -> None:
+    with pytest.raises(FieldError, match="Give gauge_mm"):
+        drawn(replace(small_front(), courses=()), {"kind": "quoins"})
