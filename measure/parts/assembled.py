@@ -234,15 +234,15 @@ def end_in_plan(face: FaceShape, side: Side, end: LayerEnd, layer: WallLayer) ->
         raise TypeError("a wall is plane")
     box = face.box
     u, sign = (box.left_mm, -1.0) if side == "left" else (box.right_mm, 1.0)
-    reach = min(20.0, box.width_mm / 2.0)
-    return shapely.Polygon(
-        [
-            line.at(u + sign * end.outer_mm, layer.outer_mm),
-            line.at(u + sign * end.inner_mm, layer.inner_mm),
-            line.at(u - sign * reach, layer.inner_mm),
-            line.at(u - sign * reach, layer.outer_mm),
-        ]
-    )
+    reach = min(20.0, box.width_mm)
+    corners = [
+        line.at(u + sign * end.outer_mm, layer.outer_mm),
+        line.at(u + sign * end.inner_mm, layer.inner_mm),
+        line.at(u - sign * reach, layer.inner_mm),
+        line.at(u - sign * reach, layer.outer_mm),
+    ]
+    # at a sharp corner a bevel may be longer than the stretch
+    return shapely.make_valid(shapely.Polygon(corners))
 
 
 def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -> list[Seam]:
@@ -271,7 +271,8 @@ def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -
             continue
         one = end_in_plan(face, side, end.layer_end(layer), layer)
         two = end_in_plan(other, other_side, other_end.layer_end(layer), layer)
-        overlap = one.intersection(two)
+        # edges that coincide but for the last bit upset the overlay without a grid
+        overlap = shapely.intersection(one, two, grid_size=1e-6)
         gap = float(one.distance(two))
         if overlap.area > 1e-6:
             gap = -math.sqrt(float(overlap.area))

@@ -27,6 +27,7 @@ from measure.parts.walls import cut_openings, find_thin_piers, layer_body, wall_
 from measure.results import Results
 from measure.survey_job import SurveyJob
 from shared.card_wishes import CardWishes
+from shared.errors import FieldError
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,6 +128,12 @@ def plan_shell(shell: Shell) -> CardPlan:
         )
         parts += [*made, *more]
         cautions += [*said, *also]
+    for part in parts:
+        if not any(line.closed and line.use == "cut" for line in part.lines):
+            raise FieldError(
+                f"Nothing is left of part {part.mark} ({part.name}) once its openings are cut.",
+                hint="Check the outline of the face and the size of its openings.",
+            )
     return CardPlan(shell, tuple(parts), reveals, towers, tuple(dict.fromkeys(cautions)))
 
 

@@ -21,6 +21,10 @@ Side = Literal["left", "right"]
 #: A turn smaller than this is a straight joint: both ends are cut square (judgement).
 STRAIGHT_RAD = math.radians(2.0)
 
+#: Walls that turn by less than this are mitred whatever was wished for: the end of a butt
+#: joint would be a blade (judgement).
+FLAT_RAD = math.radians(25.0)
+
 #: A bevel that changes a length by less than this is not worth cutting (half a knife's width).
 LEAST_BEVEL_MM = 0.03
 
@@ -139,7 +143,7 @@ class CornerEnd:
         if self.is_folded(layer):
             fold = mitre_shift_mm(layer.middle_mm, self.turn_rad)
             return LayerEnd(fold, fold)
-        if self.kind == "mitred":
+        if self.kind == "mitred" or abs(self.turn_rad) < FLAT_RAD:
             return LayerEnd(
                 mitre_shift_mm(outer, self.turn_rad), mitre_shift_mm(inner, self.turn_rad)
             )

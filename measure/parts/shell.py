@@ -19,6 +19,10 @@ from shared.errors import FieldError
 MEANT_TO_MEET_MM = 5.0
 
 
+#: Corners that turn further have bevels many times as long as the card is thick (judgement).
+SHARPEST_TURN_RAD = math.radians(160.0)
+
+
 @dataclass(frozen=True, slots=True)
 class TowerPlace:
     """Where a tower stands.
@@ -175,6 +179,12 @@ def _join_at_hinge(
     if not isinstance(left.plan, PlanLine) or not isinstance(right.plan, PlanLine):
         return faces
     turn = turn_between(left.plan.heading_rad, right.plan.heading_rad)
+    if abs(turn) > SHARPEST_TURN_RAD:
+        raise FieldError(
+            f"Faces {left.id} and {right.id} turn by {math.degrees(abs(turn)):.0f}° at their "
+            "corner, nearly back on each other, and no card corner can be cut there.",
+            hint="Check the picks of the hinge, or cut one of the faces by itself.",
+        )
     kind = wishes.of_face(name).corner or wishes.corner
     if side in ends[name] or host_side in ends[host.id]:
         cautions.append(f"Two faces are hinged on one end of face {host.id}; only one is joined.")

@@ -138,7 +138,7 @@ def arc_of(shell: Shell, face: FaceShape) -> tuple[float, float]:
     # behind the wall's back it is hidden; the wrap goes a little further still
     back = plan.axis_set_back_mm - shell.workshop.thickness_mm
     hidden = math.degrees(math.acos(max(-1.0, min(1.0, back / plan.radius_mm))))
-    hidden += math.degrees(TUCK_MM / plan.radius_mm)
+    hidden = min(hidden + math.degrees(TUCK_MM / plan.radius_mm), 180.0)
     return (-hidden, 180.0) if place.side == "right" else (-180.0, hidden)
 
 

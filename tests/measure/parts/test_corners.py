@@ -91,7 +91,12 @@ def test_mitred_faces_of_both_walls_meet_in_one_line(turn_deg, depth):
     assert_allclose(left, right, atol=1e-9)
 
 
-@given(TURNS)
+def test_slight_turn_is_mitred_whatever_was_wished_for():
+    butt, mitred = (corner(kind, True, math.radians(10)) for kind in ("butt", "mitred"))
+    assert butt.layer_end(LAYER) == mitred.layer_end(LAYER)
+
+
+@given(st.one_of(st.floats(26, 170), st.floats(-170, -26)))
 def test_ends_of_a_butt_joint_touch_and_do_not_overlap(turn_deg):
     """The stopped wall's end lies in the face of the through wall, whichever way it turns."""
     turn = math.radians(turn_deg)

@@ -194,3 +194,8 @@ def test_band_round_a_tower_is_rolled_outside_it():
     assert_allclose(width(strip), 2 * math.pi * (20.0 + 0.03 + 0.45 / 2))
     assert_allclose(strip.line(strip.mark).box.height_mm, 3.0)
     assert strip.grain == "along"
+
+
+def test_tower_standing_almost_clear_of_its_wall_goes_all_the_way_round():
+    plan = plan_of(make_front(), make_tower(back=-1950.0))
+    assert plan.towers["tower"].is_full

@@ -189,3 +189,14 @@ def test_carcass_area_is_wall_less_openings():
     shapes = [polygon_of(line) for line in carcass.lines if line.closed]
     solid = shapes[0].difference(shapely.union_all(shapes[1:])).area
     assert_allclose(solid, 60 * 50 - 2 * (9 + 0.268) * (15 + 0.268))
+
+
+def test_wall_that_is_all_opening_is_refused():
+    face = make_front(openings=(window("hole", -100.0, -100.0, 7000.0, 6000.0),))
+    with pytest.raises(FieldError, match="Nothing is left of part A1"):
+        plan_of(face)
+
+
+def test_corner_folded_back_on_itself_is_refused():
+    with pytest.raises(FieldError, match="turn by 170° at their corner"):
+        shell_of(make_front(), make_side(170.0))
