@@ -7,9 +7,11 @@ from collections import Counter
 from pathlib import Path
 
 from measure.commands.progress import shown_progress
+from measure.delivery import draw_face
 from measure.export.files import safe_stem, write_bytes_atomically, write_files
 from measure.parts.card_plan import plan_survey
 from measure.parts.cut_files import archive_of, make_card_files
+from measure.parts.measured_faces import faces_to_cut
 from measure.parts.skin_print import photo_of_survey
 from measure.survey_job import open_survey
 from shared.card_wishes import CardWishes, PrintedBars
@@ -86,7 +88,12 @@ def run_cut(
     folder = out or survey.with_name(f"{stem}-card")
     date = dt.date.today()
     with shown_progress(quiet) as report:
-        plan = plan_survey(job, results, chosen, scale=scale)
+        denominator = job.denominator(scale)
+        drawings = {
+            name: draw_face(job, results, name, denominator)
+            for name in faces_to_cut(job.survey, chosen)
+        }
+        plan = plan_survey(job, results, chosen, scale=scale, drawings=drawings)
         made = make_card_files(plan, date, report, photo_of_survey(job))
         written = write_files(folder, made.files)
         if archive:

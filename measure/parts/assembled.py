@@ -74,6 +74,13 @@ class Seam:
         return abs(self.gap_mm) <= CLOSES_WITHIN_MM
 
 
+def said_of(seam: Seam) -> str:
+    """Say in a sentence how far a seam gapes or overlaps."""
+    if seam.gap_mm < 0:
+        return f"The edges of {seam.name} overlap by {-seam.gap_mm:.2f} mm."
+    return f"The edges of {seam.name} are {seam.gap_mm:.2f} mm apart."
+
+
 def facets_of(plan: CardPlan) -> list[Facet]:
     """All surfaces of the assembled shell."""
     shell = plan.shell
@@ -279,7 +286,7 @@ def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -
         seams.append(Seam(f"{layer.role}: {face.id} and {other.id}", gap, (x, face.box.top_mm, z)))
     low, other_low = face.box.bottom_mm, other.box.bottom_mm
     feet = Seam(
-        f"feet of {face.id} and {other.id}", abs(low - other_low), (x, min(low, other_low), z)
+        f"foot: {face.id} and {other.id}", abs(low - other_low), (x, min(low, other_low), z)
     )
     return [*seams, feet]
 
@@ -313,7 +320,7 @@ def _stray_ends(plan: CardPlan) -> list[Seam]:
     for (one, p, top), (two, q, _) in itertools.combinations(free, 2):
         gap = math.dist(p, q)
         if one != two and gap <= MEANT_TO_MEET_MM:
-            seams.append(Seam(f"free ends of {one} and {two}", gap, (p[0], top, p[1])))
+            seams.append(Seam(f"free ends: {one} and {two}", gap, (p[0], top, p[1])))
     return seams
 
 

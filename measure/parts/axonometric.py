@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from measure.elevation.lettering import clean, width_mm
 from measure.elevation.title_block import CAUTION
-from measure.parts.assembled import Facet, Seam, facets_of, seams_of
+from measure.parts.assembled import Facet, Seam, facets_of, said_of, seams_of
 from measure.parts.card_plan import CardPlan
 from shared.model_scales import format_scale
 
@@ -180,10 +180,5 @@ def _words(plan: CardPlan, open_seams: list[Seam]) -> list[str]:
     ]
     if not open_seams:
         lines.append("Every seam closes within 0.05 mm.")
-    for number, seam in enumerate(open_seams, start=1):
-        how = "are" if seam.gap_mm >= 0 else "overlap by"
-        gap = f"{abs(seam.gap_mm):.2f} mm"
-        lines.append(
-            f"{number}  {seam.name}: the edges {how} {gap}{' apart' if seam.gap_mm >= 0 else ''}"
-        )
+    lines += [f"{n}  {said_of(seam)}" for n, seam in enumerate(open_seams, start=1)]
     return lines

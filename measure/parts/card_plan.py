@@ -86,7 +86,7 @@ def plan_survey(
     for name in faces_to_cut(job.survey, wishes):
         shape = face_shape(job, results, name, wishes)
         if drawings is not None and name in drawings:
-            shape = shape_from_drawing(drawings[name], shape)
+            shape = shape_from_drawing(drawings[name], shape, wishes.of_face(name).extent)
         faces.append(shape)
     shell = make_shell(job.survey.title, tuple(faces), job.denominator(scale), wishes)
     return plan_shell(shell)

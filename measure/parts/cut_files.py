@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 
 from measure.elevation.sheet import Sheet
 from measure.export.files import safe_stem
+from measure.parts.assembled import said_of, seams_of
 from measure.parts.build_order import build_order_text
 from measure.parts.card_plan import CardPlan
 from measure.parts.cut_list import csv_of_parts
@@ -88,7 +89,8 @@ def make_card_files(
     wanted = photo if plan.shell.wishes.print_skins else None
     laid, parts = lay_parts(plan, correction, lay_tell, wanted)
     seen = tuple(caution for each in laid for caution in each.cautions)
-    plan = replace(plan, cautions=(*plan.cautions, *seen))
+    gaps = tuple(said_of(seam) for seam in seams_of(plan) if not seam.closes)
+    plan = replace(plan, cautions=(*plan.cautions, *gaps, *seen))
     text = build_order_text(plan)
     tell("writing sheets", 0.5)
     keys = key_sheets(plan)

@@ -106,16 +106,20 @@ def face_shape(job: SurveyJob, results: Results, face_id: str, wishes: CardWishe
     return without_nested(ended_at_hinge(shape))
 
 
-def shape_from_drawing(drawing: Drawing, measured: FaceShape) -> FaceShape:
+def shape_from_drawing(
+    drawing: Drawing, measured: FaceShape, extent: Extent | None = None
+) -> FaceShape:
     """Shape of a face after its drawing was tidied, standing where the measured one stands.
 
     Parameters
     ----------
     drawing : Drawing
         Its first closed item on layer ``outline`` is the wall, closed items on ``openings``
-        are openings; u starts at its left edge, v at the datum.
+        with an id are openings; u starts at its left edge, v at the datum.
     measured : FaceShape
         Tells where the face stands, and the reveals of openings of the same id.
+    extent : Extent, optional
+        Where the face is to end, as it was wished for.
     """
     closed = [i for i in drawing.items if isinstance(i, Polyline | Path | Circle)]
     outline = next(
@@ -132,11 +136,13 @@ def shape_from_drawing(drawing: Drawing, measured: FaceShape) -> FaceShape:
         du = box.right_mm - max(us) if at_right else box.left_mm - min(us)
         shift = (du, measured.datum_mm)
         points = squared_outline([(u + shift[0], v + shift[1]) for u, v in outline.points_mm])
+        if extent is not None:
+            points = _extended(points, measured.datum_mm, extent)
     known = {opening.id: opening for opening in measured.openings}
     usual = measured.openings[0] if measured.openings else None
     openings = []
-    for number, item in enumerate(i for i in closed if i.layer == "openings"):
-        shape = _opening_from_item(item, item.id or f"opening-{number + 1}")
+    for item in closed:
+        shape = _opening_from_item(item, item.id) if item.layer == "openings" and item.id else None
         if shape is None:
             continue
         source = known.get(shape.id.split("@")[0], usual)

@@ -34,7 +34,7 @@ def test_feet_at_two_heights_are_flagged_by_how_much():
     plan = plan_of(make_front(), side)
     (seam,) = [s for s in seams_of(plan) if not s.closes]
     assert_allclose(seam.gap_mm, 1.2)
-    assert any("feet of front and side" in w and "1.20 mm apart" in w for w in words_of(plan))
+    assert any("foot: front and side" in w and "1.20 mm apart" in w for w in words_of(plan))
     assert b"<circle" in svg_of_assembled(plan)
 
 
@@ -94,3 +94,14 @@ def test_picture_stays_on_its_sheet_from_any_side(azimuth):
     assert points.min() >= 0
     assert points[:, 0].max() <= width
     assert points[:, 1].max() <= height
+
+
+def test_gaps_are_said_in_the_build_order_too():
+    import datetime as dt
+
+    from measure.parts.cut_files import make_card_files
+
+    side = replace(make_side(90.0), outline_mm=rectangle(0.0, 120.0, 4000.0, 5000.0))
+    made = make_card_files(plan_of(make_front(), side), dt.date(2026, 11, 25))
+    assert "The edges of foot: front and side are 1.20 mm apart." in made.cautions
+    assert b"foot: front and side are 1.20 mm apart" in made.files["build-order.txt"]

@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 
 from measure.elevation.drawing import ELEVATION_LAYERS, Circle, Drawing, Polyline
 from measure.elevation.openings import opening_path
+from measure.parts.card_plan import plan_survey
 from measure.parts.face_shape import (
     FaceShape,
     PlanLine,
@@ -149,3 +150,17 @@ def test_drawing_made_of_a_face_is_cut_in_its_place():
     assert_allclose((found["w"].left_mm, found["w"].sill_mm), (-400.0, 110.0))
     assert_allclose((found["w"].rise_mm, found["w@2"].rise_mm), (20.0, 70.0))
     assert found["w@2"].reveal_mm == 80.0
+
+
+def test_drawn_outline_still_ends_where_the_user_wants():
+    job = maltings_job()
+    drawing = Drawing(
+        "A",
+        ELEVATION_LAYERS,
+        (Polyline("outline", ((0, -600), (12800, -600), (12800, 6500), (0, 6500)), closed=True),),
+    )
+    wishes = make_maltings_wishes()
+    plan = plan_survey(job, job.measure(), wishes, drawings={"front": drawing})
+    front = plan.shell.face("front")
+    assert_allclose(front.box.height_mm * 148.0, 6500 + 16 * 76.2)
+    assert front.openings == ()
