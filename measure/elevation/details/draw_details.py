@@ -1,8 +1,8 @@
 """All details of a face as items, what stands nearest to the viewer first.
 
 What is nearer hides what is behind it: a pipe the sill, a sill the string course, a string
-course the joints of the brickwork. Nothing is drawn over an opening or off the wall but what
-stands inside an opening.
+course the quoins, quoins the joints of the brickwork, a mullion the glazing bars. Nothing is
+drawn over an opening or off the wall but what stands inside an opening.
 """
 
 from __future__ import annotations
@@ -39,10 +39,10 @@ from shared.survey_part import Pick
 _NEAREST_FIRST: tuple[type, ...] = (
     RainwaterPipeDetail,
     SillsDetail,
+    BandDetail,
     VoussoirsDetail,
     LintelsDetail,
     QuoinsDetail,
-    BandDetail,
     CourseLinesDetail,
     MullionsDetail,
     GlazingBarsDetail,

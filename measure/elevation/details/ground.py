@@ -42,11 +42,14 @@ class Ground:
         Of the scale it is drawn for.
     wall : Polygon or MultiPolygon
         Inside the outline, openings taken out.
+    stand_in_openings : list
+        Areas of mullions and transoms.
     """
 
     facade: Facade
     denominator: float
     wall: shapely.Geometry = field(init=False)
+    stand_in_openings: list[shapely.Geometry] = field(default_factory=list)
     _covered: list[shapely.Geometry] = field(default_factory=list)
 
     def __post_init__(self) -> None:
@@ -118,6 +121,24 @@ class Ground:
             found.append(opening)
         return found
 
+    def glass(self, opening: DrawnOpening) -> shapely.Geometry:
+        """Area of an opening that no mullion or transom stands in front of."""
+        return area_of_opening(opening).difference(shapely.union_all(self.stand_in_openings))
+
+    def around_glass(self, frame: Path) -> list[Item]:
+        """Inner line of a frame, broken behind mullions and transoms."""
+        stone = shapely.union_all(self.stand_in_openings)
+        area = area_of_item(frame)
+        if not stone.intersects(area):
+            return [frame]
+        edge = area.boundary.difference(stone)
+        merged = shapely.line_merge(edge) if isinstance(edge, shapely.MultiLineString) else edge
+        return [
+            Polyline(frame.layer, _points_of(part), inferred=frame.inferred)
+            for part in shapely.get_parts(merged)
+            if part.length > CRUMB_MM
+        ]
+
     def is_threshold(self, opening: DrawnOpening) -> bool:
         """Whether an opening reaches down to the foot of the wall, as a door does."""
         return opening.sill_mm <= self.box.bottom_mm + THRESHOLD_MM
@@ -176,10 +197,13 @@ def line_items(
     cut = shapely.get_parts(shapely.intersection(every[~whole], free))
     for part in cut:
         if isinstance(part, shapely.LineString) and part.length > CRUMB_MM:
-            ends = part.coords[0], part.coords[-1]
-            points = tuple((float(u), float(v)) for u, v in ends)
-            made.append(Polyline(layer, points, inferred=inferred))
+            points = _points_of(part)
+            made.append(Polyline(layer, (points[0], points[-1]), inferred=inferred))
     return made
+
+
+def _points_of(line: shapely.LineString) -> tuple[Point, ...]:
+    return tuple((float(u), float(v)) for u, v in line.coords)
 
 
 def rectangle(

@@ -89,7 +89,7 @@ def _glazing(opening: DrawnOpening, wish: GlazingBarsDetail, ground: Ground) -> 
         )
     made: list[Item] = []
     if wish.frame_mm and not ground.drawn_as_one(wish.frame_mm):
-        made.append(replace(glass.path(LAYER, ""), inferred=opening.inferred))
+        made += ground.around_glass(replace(glass, inferred=opening.inferred).path(LAYER, ""))
     bars: list[tuple[str, float, float, float, float]] = []  # direction, at, width, from, to
     width = glass.width_mm
     pane = (width - (wish.across - 1) * wish.bar_mm) / wish.across
@@ -126,7 +126,7 @@ def _glazing(opening: DrawnOpening, wish: GlazingBarsDetail, ground: Ground) -> 
                 lines.append(((at + off, start), (at + off, end)))
             else:
                 lines.append(((start, at + off), (end, at + off)))
-    return made + line_items(LAYER, lines, area_of_opening(glass), inferred=opening.inferred)
+    return made + line_items(LAYER, lines, ground.glass(glass), inferred=opening.inferred)
 
 
 def _top_of_rows(glass: DrawnOpening) -> float | None:
@@ -172,6 +172,7 @@ def mullion_items(wish: MullionsDetail, ground: Ground) -> list[Item]:
             boxes.append(shapely.box(each.left_mm, at - half, each.right_mm, at + half))
         area = area_of_opening(each)
         stone = shapely.union_all(boxes).intersection(area)
+        ground.stand_in_openings.append(stone)
         edge = stone.boundary.difference(area.boundary.buffer(0.5))
         for part in shapely.get_parts(shapely.line_merge(edge)):
             points = tuple((float(u), float(v)) for u, v in part.coords)
