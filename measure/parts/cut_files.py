@@ -93,8 +93,9 @@ def make_card_files(
     plan = replace(plan, cautions=(*plan.cautions, *gaps, *seen))
     text = build_order_text(plan)
     tell("writing sheets", 0.5)
-    keys = key_sheets(plan)
-    pages: list[Sheet] = [*text_sheets(plan, text), *keys]
+    keys = [corrected_sheet(sheet, correction) for sheet in key_sheets(plan, correction)]
+    words = [corrected_sheet(sheet, correction) for sheet in text_sheets(plan, text, correction)]
+    pages: list[Sheet] = [*words, *keys]
     printed = [corrected_sheet(each.sheet, correction) for each in laid]
     stem = safe_stem(plan.shell.title or "card model")
     files: dict[str, bytes] = {

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from measure.elevation import lettering
 from measure.elevation.paper import Paper, paper_named
@@ -11,7 +13,7 @@ from measure.elevation.primitives import Lettering, Primitive, Stroke, stroke_on
 from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import SheetNumber
 from measure.parts.card_plan import CardPlan
-from measure.parts.face_shape import FaceShape, RoundPlan
+from measure.parts.face_shape import FaceShape, RoundPlan, box_outline
 from measure.parts.part import Part
 from measure.parts.part_frame import LAYER, PART_LAYERS, make_part_frame
 from measure.parts.printer import Correction
@@ -26,12 +28,24 @@ MARK_MM, SMALLEST_MARK_MM = 1.8, 1.0
 ON_WHOLE_FACE = ("carcass", "overlay", "skin", "wrap", "former", "backing", "course")
 
 
-def key_sheets(plan: CardPlan) -> tuple[Sheet, ...]:
+def key_sheets(plan: CardPlan, correction: Correction | None = None) -> tuple[Sheet, ...]:
     """One sheet for each face, part marks where the parts go."""
     faces = plan.shell.faces
     return tuple(
-        _key_sheet(plan, face, number, len(faces)) for number, face in enumerate(faces, start=1)
+        _key_sheet(plan, _whole(plan, face), number, len(faces), correction or Correction())
+        for number, face in enumerate(faces, start=1)
     )
+
+
+def _whole(plan: CardPlan, face: FaceShape) -> FaceShape:
+    """Face as it is cut: a tower as wide as its arc."""
+    tower = plan.towers.get(face.id)
+    if tower is None:
+        return face
+    radius, box = tower.outer_mm / 2.0, face.box
+    first, last = math.radians(tower.from_deg), math.radians(tower.to_deg)
+    arc = Box(first * radius, box.bottom_mm, last * radius, box.top_mm)
+    return replace(face, outline_mm=box_outline(arc))
 
 
 def parts_of_face(plan: CardPlan, face: FaceShape) -> list[Part]:
@@ -52,7 +66,9 @@ def _letters(mark: str) -> str:
     return mark.rstrip("0123456789")
 
 
-def _key_sheet(plan: CardPlan, face: FaceShape, number: int, count: int) -> Sheet:
+def _key_sheet(
+    plan: CardPlan, face: FaceShape, number: int, count: int, correction: Correction
+) -> Sheet:
     shell = plan.shell
     paper: Paper = paper_named(shell.wishes.paper)
     box = face.box
@@ -60,7 +76,7 @@ def _key_sheet(plan: CardPlan, face: FaceShape, number: int, count: int) -> Shee
     frame = make_part_frame(
         paper,
         shell.wishes.margin_mm,
-        Correction(),
+        correction,
         title=shell.title or "Untitled building",
         holds=f"Key to {face.label}: marks of the parts where they go",
         number=number,

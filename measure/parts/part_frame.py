@@ -112,7 +112,7 @@ def make_part_frame(
     items: list[Primitive] = [
         stroke_around(LAYER["frame"], frame),
         stroke_on(LAYER["frame"], [(frame.left_mm, top), (frame.right_mm, top)]),
-        *long_bars(frame),
+        *long_bars(frame, corrected=not correction.is_none),
     ]
     left = frame.left_mm + 3.0
     middle = frame.left_mm + (0.5 if legend else 0.78) * frame.width_mm
@@ -159,7 +159,7 @@ def _legend(left: float, top: float, right: float) -> list[Primitive]:
     return items
 
 
-def long_bars(frame: Box) -> list[Primitive]:
+def long_bars(frame: Box, *, corrected: bool = False) -> list[Primitive]:
     """Bars of 150 mm with 100 marked, below and left of a frame; 100 alone where it is small."""
     bar = LAYER["bar"]
     items: list[Primitive] = []
@@ -184,7 +184,11 @@ def long_bars(frame: Box) -> list[Primitive]:
             if along <= length:
                 at = place(along - 1.0, 4.2 if upright else 4.1 + SMALL_MM)
                 items.append(Lettering("bar", at, f"{along:g} mm", SMALL_MM, angle, "right"))
-        words = "measure both bars: give what they show, and the next print is corrected"
+        words = (
+            "printed with a correction: both bars should be true now"
+            if corrected
+            else "measure both bars: give what they show, and the next print is corrected"
+        )
         room_mm = (length if length < BAR_MM else SHORT_BAR_MM) - 16.0
         fitted, size = lettering.fitted(words, SMALL_MM, room_mm, smallest_mm=1.3)
         at = place(1.0, 4.2 if upright else 4.1 + SMALL_MM)

@@ -15,8 +15,11 @@ from shared.model_scales import format_scale
 TEXT_MM, HEADING_MM, LINE_MM, GAP_MM, INDENT_MM = 2.1, 2.6, 4.0, 1.4, 7.0
 
 
-def text_sheets(plan: CardPlan, text: str) -> tuple[Sheet, ...]:
+def text_sheets(
+    plan: CardPlan, text: str, correction: Correction | None = None
+) -> tuple[Sheet, ...]:
     """Set paragraphs on as many sheets as they take."""
+    correction = correction or Correction()
     shell = plan.shell
     paper = paper_named(shell.wishes.paper).portrait()
 
@@ -24,7 +27,7 @@ def text_sheets(plan: CardPlan, text: str) -> tuple[Sheet, ...]:
         frame = make_part_frame(
             paper,
             shell.wishes.margin_mm,
-            Correction(),
+            correction,
             title=shell.title or "Untitled building",
             holds="How it goes together",
             number=number,
