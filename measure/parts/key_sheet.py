@@ -24,7 +24,7 @@ Place = Callable[[Point], Point]
 
 #: How large the key may be drawn against the parts; the largest that fits is taken.
 _TIMES = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.2, 0.1, 0.05, 0.02)
-MARK_MM, SMALLEST_MARK_MM = 1.8, 1.0
+MARK_MM, SMALLEST_MARK_MM = 1.8, 1.3
 ON_WHOLE_FACE = ("carcass", "overlay", "skin", "wrap", "former", "backing", "course")
 
 
