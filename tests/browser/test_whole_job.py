@@ -169,8 +169,10 @@ def test_a_copy_is_placed_by_one_pick_and_has_the_same_size(browser, workbench, 
     page.click("#detail-copy")
     assert "Copy of First floor window" in page.inner_text(".hand")
     bench.pick([1291.0, 1271.0], zoom=10)  # the window in the next bay
-    bench.until("document.querySelector('.sizes tbody.chosen .value') !== null")
     bench.wait_for_results()
+    bench.until(
+        "/wide\\s+[\\d\\s]+±/.test(document.querySelector('.sizes tbody.chosen')?.innerText ?? '')"
+    )
     copied = page.inner_text(".sizes tbody.chosen").replace("\u202f", " ")
     original = bench.rows()[1]
     width = [
