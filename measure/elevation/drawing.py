@@ -78,7 +78,9 @@ ELEVATION_LAYERS = (
     Layer("bands", 0.25, "solid", "plinth, string courses, cornice"),
     Layer("pipes", 0.25, "solid", "rainwater pipes"),
     Layer("courses", 0.13, "solid", "bed joints and perpends"),
-    Layer("as-picked", 0.13, "dashed", "where things were picked, before they were lined up", False),
+    Layer(
+        "as-picked", 0.13, "dashed", "where things were picked, before they were lined up", False
+    ),
     Layer("datum", 0.25, "chain", "the level from which heights are taken"),
     Layer("levels", 0.18, "solid", "heights above the datum"),
     Layer("dimensions", 0.18, "solid", "sizes"),
