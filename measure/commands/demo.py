@@ -4,28 +4,30 @@ from __future__ import annotations
 
 import json
 import shutil
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
 from measure.commands.files import write_delivery
 from measure.commands.table_text import make_console, print_table
+from measure.demo_building import DEMO_SURVEY, find_demo_folder
 from measure.size_rows import SizeRow, size_rows
 from measure.survey_job import open_survey
 from measure.trust import trust_of_face
 from shared.errors import ExportError
 
-SURVEY = "pennywhistle.survey.json"
-
 
 def demo_folder() -> Path:
-    """Find the demo: inside the installed package, or in a checkout's fixtures."""
-    packaged = Path(str(resources.files("measure"))) / "demo"
-    checkout = Path(__file__).resolve().parents[2] / "fixtures" / "demo"
-    for folder in (packaged, checkout):
-        if (folder / SURVEY).is_file():
-            return folder
-    raise ExportError("The demo building is not installed.", hint="Install storeyrod again.")
+    """Folder of the demo.
+
+    Raises
+    ------
+    ExportError
+        If it is not installed.
+    """
+    folder = find_demo_folder()
+    if folder is None:
+        raise ExportError("The demo building is not installed.", hint="Install storeyrod again.")
+    return folder
 
 
 def copy_demo(folder: Path) -> Path:
@@ -41,7 +43,7 @@ def copy_demo(folder: Path) -> Path:
             f"The folder {folder} cannot be written to ({error.strerror}).",
             hint="Name another folder.",
         ) from None
-    return folder / SURVEY
+    return folder / DEMO_SURVEY
 
 
 def run_demo(folder: Path, *, quiet: bool) -> None:

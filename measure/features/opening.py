@@ -15,10 +15,8 @@ import numpy as np
 from measure.features.chart_points import ChartPoints, Sizes
 from measure.features.circle import fit_circle
 from measure.features.weighing import best_weights, weighed
+from rectify.observations import OUT_OF_TRUE
 from shared.jets import Array, Number, value_of
-
-#: How far a real corner may lie from its rectangle, as part of the diagonal.
-OUT_OF_TRUE = 0.001
 
 #: Rows TL, TR, BR, BL as u, v; columns left, right, sill, springing.
 CORNERS: Array = np.array(

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
+from measure.doubts import KNIFE_MM
 from rectify.solution import Solution
 from shared.survey import CoursesReference, Face, LengthReference
-
-#: A gap on the model that a knife can just cut (common practice, no source).
-KNIFE_MM = 0.2
 
 #: A known size that makes up so much of the ± is what holds it back (judgement).
 MOSTLY = 0.7

@@ -11,6 +11,7 @@ from pathlib import Path
 
 import uvicorn
 
+from measure.demo_building import find_demo_folder
 from measure.workbench.app import make_app
 from measure.workbench.guard import Keys
 from measure.workbench.routes_start import check_is_photo_or_survey, survey_beside_photo
@@ -34,15 +35,6 @@ def state_folder_of_user() -> Path:
 def home_of_user() -> Path:
     """Folder where surveys started from a dropped photo are put."""
     return Path.home() / "storeyrod"
-
-
-def find_demo_folder() -> Path | None:
-    """The demo, in an installation or in a checkout."""
-    measure = Path(__file__).resolve().parents[1]
-    for folder in (measure / "demo", measure.parent / "fixtures" / "demo"):
-        if folder.is_dir():
-            return folder
-    return None
 
 
 def listen(port: int) -> socket.socket:

@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
+from pydantic import TypeAdapter
+
+from measure.elevation.details.draw_details import detail_items
+from measure.elevation.drawing import Item
 from measure.elevation.facade import (
     DrawnCourses,
     DrawnLevel,
@@ -12,8 +17,10 @@ from measure.elevation.facade import (
     DrawnSpan,
     Facade,
 )
+from shared.survey_details import Detail
 
 WIDTH_MM, HEIGHT_MM, BAY_MM = 10000.0, 7000.0, 2000.0
+SCALE = 148.0
 
 
 def window(id_: str, centre: float, sill: float, **more: Any) -> DrawnOpening:
@@ -54,3 +61,12 @@ def small_front() -> Facade:
         spans=(DrawnSpan("d1", "distance", ((500.0, 3900.0), (9500.0, 3900.0))),),
         courses=(DrawnCourses("c1", tuple(75.0 * n for n in range(13)), 75.0, 12),),
     )
+
+
+def alone(*openings: DrawnOpening) -> Facade:
+    return replace(small_front(), openings=openings)
+
+
+def drawn(facade: Facade, *wishes: dict, denominator: float = SCALE) -> list[Item]:
+    made = [TypeAdapter(Detail).validate_python(wish) for wish in wishes]
+    return detail_items(facade, made, denominator, lambda pick: (pick.x, pick.y))

@@ -12,9 +12,10 @@ from pathlib import Path
 import httpx
 import uvicorn
 
+from measure.demo_building import find_demo_folder
 from measure.workbench.app import make_app
 from measure.workbench.guard import Keys
-from measure.workbench.serve import find_demo_folder, listen
+from measure.workbench.serve import listen
 from measure.workbench.shelf import Shelf
 
 

@@ -1,36 +1,13 @@
-import math
+"""Courses and the perpends of bonds."""
+
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 import pytest
-from pydantic import TypeAdapter
 
 from measure.elevation.details.brickwork import perpend_places
-from measure.elevation.details.draw_details import detail_items
-from measure.elevation.drawing import Item, Polyline
-from measure.elevation.facade import DrawnOpening, Facade
-from shared.survey_details import Detail
-from tests.support.facades import small_front, window
-
-SCALE = 148.0
-
-
-def drawn(facade: Facade, *wishes: dict, denominator: float = SCALE) -> list[Item]:
-    made = [TypeAdapter(Detail).validate_python(wish) for wish in wishes]
-    return detail_items(facade, made, denominator, lambda pick: (pick.x, pick.y))
-
-
-def arched(form: str, rise: float, width: float = 1000.0) -> DrawnOpening:
-    return window("a1", 5000.0, 1000.0, width=width, height=2000.0 + rise, rise=rise, form=form)
-
-
-def alone(*openings: DrawnOpening) -> Facade:
-    return replace(small_front(), openings=openings)
-
-
-def lengths(items: list[Item]) -> list[float]:
-    return [math.dist(i.points_mm[0], i.points_mm[-1]) for i in items if isinstance(i, Polyline)]
+from tests.support.facades import alone, drawn, small_front
 
 
 @pytest.mark.parametrize("bond", ["stretcher", "english", "flemish", "english-garden-wall"])

@@ -4,34 +4,28 @@ from dataclasses import replace
 import numpy as np
 import pytest
 import shapely
-from pydantic import TypeAdapter
 
 from measure.elevation.areas import area_of_item
 from measure.elevation.details.arches import intrados_of
-from measure.elevation.details.draw_details import detail_items
 from measure.elevation.details.ground import Ground, area_of_opening
 from measure.elevation.details.joinery import inset_opening
 from measure.elevation.drawing import Circle, Item, Path, Polyline
-from measure.elevation.facade import DrawnOpening, Facade
+from measure.elevation.facade import DrawnOpening
 from measure.elevation.path_geometry import ArcSegment, point_on_arc_mm, walk
 from shared.errors import FieldError
-from shared.survey_details import Detail
-from tests.support.facades import HEIGHT_MM, WIDTH_MM, small_front, window
-
-SCALE = 148.0
-
-
-def drawn(facade: Facade, *wishes: dict, denominator: float = SCALE) -> list[Item]:
-    made = [TypeAdapter(Detail).validate_python(wish) for wish in wishes]
-    return detail_items(facade, made, denominator, lambda pick: (pick.x, pick.y))
+from tests.support.facades import (
+    HEIGHT_MM,
+    SCALE,
+    WIDTH_MM,
+    alone,
+    drawn,
+    small_front,
+    window,
+)
 
 
 def arched(form: str, rise: float, width: float = 1000.0) -> DrawnOpening:
     return window("a1", 5000.0, 1000.0, width=width, height=2000.0 + rise, rise=rise, form=form)
-
-
-def alone(*openings: DrawnOpening) -> Facade:
-    return replace(small_front(), openings=openings)
 
 
 def lengths(items: list[Item]) -> list[float]:

@@ -11,11 +11,8 @@ from measure.evaluate import evaluate
 from shared.errors import FieldError
 from shared.survey_drawing import Apart, FaceDrawing, Together
 from tests.support.agreement_checks import check_no_pair_too_far
-from tests.support.demo_walls import TRUTH
 from tests.support.long_terrace import long_terrace
 from tests.support.plain_numbers import grid, plain_numbers
-
-DEMO = TRUTH.parent / "pennywhistle.survey.json"
 
 TWO = (
     ("w1", "flat", 0.0, 1000.0, 900.0, 2400.0, 2400.0),

@@ -6,39 +6,13 @@ import numpy as np
 import pytest
 
 from measure.elevation.pools import make_pools
-from measure.elevation.quantities import Quantities
-from measure.elevation.tidy import Tidied, tidy, tidy_face
+from measure.elevation.tidy import Tidied, tidy_face
 from measure.evaluate import evaluate
 from shared.survey_file import read_survey
 from tests.support.agreement_checks import check_no_pair_too_far
 from tests.support.demo_walls import TRUTH, demo_facts, demo_truth, measured_wall, openings_of
-from tests.support.plain_numbers import grid, plain_numbers
 
 DEMO = TRUTH.parent / "pennywhistle.survey.json"
-
-TWO = (
-    ("w1", "flat", 0.0, 1000.0, 900.0, 2400.0, 2400.0),
-    ("w2", "flat", 1900.0, 2904.0, 908.0, 2402.0, 2402.0),
-)
-
-
-def noisy_grid(columns: int, rows: int, seed: int, u_mm: float = 5.0) -> Quantities:
-    noise = np.random.default_rng(seed).normal(0.0, u_mm, 4 * columns * rows)
-    return grid(columns, rows, noise=noise, u_mm=u_mm)
-
-
-def group_of(tidied: Tidied, member: str) -> set[str]:
-    for group in tidied.groups:
-        if member in group.members:
-            return set(group.members)
-    return set()
-
-
-def test_two_sills_that_agree_meet_in_the_middle() -> None:
-    tidied = tidy(plain_numbers(TWO))
-    assert tidied.numbers.value("w1.sill") == pytest.approx(904.0)
-    assert tidied.numbers.value("w2.sill") == pytest.approx(904.0)
-    assert tidied.numbers.value("w1.head") == pytest.approx(2401.0)
 
 
 def demo_wall(face_id: str, seed: int) -> Tidied:
