@@ -9,7 +9,12 @@ from dataclasses import dataclass, replace
 from measure.elevation.drawing import Drawing
 from measure.parts.face_shape import FaceShape, RoundPlan
 from measure.parts.folded import folded_groups, folded_part
-from measure.parts.measured_faces import face_shape, faces_to_cut, shape_from_drawing
+from measure.parts.measured_faces import (
+    drawing_left_mm,
+    face_shape,
+    faces_to_cut,
+    shape_from_drawing,
+)
 from measure.parts.part import Part
 from measure.parts.projections import band_parts, sill_parts, tower_band_parts
 from measure.parts.reveals import (
@@ -86,7 +91,8 @@ def plan_survey(
     for name in faces_to_cut(job.survey, wishes):
         shape = face_shape(job, results, name, wishes)
         if drawings is not None and name in drawings:
-            shape = shape_from_drawing(drawings[name], shape, wishes.of_face(name).extent)
+            left = drawing_left_mm(job, results, name)
+            shape = shape_from_drawing(drawings[name], shape, wishes.of_face(name).extent, left)
         faces.append(shape)
     shell = make_shell(job.survey.title, tuple(faces), job.denominator(scale), wishes)
     return plan_shell(shell)

@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from measure.elevation.drawing import Circle, Drawing, Path, Polyline
+from measure.elevation.extent import face_extent
 from measure.elevation.openings import HeadKind
 from measure.elevation.path_geometry import ArcSegment, Box, Point, box_around_path, walk
 from measure.parts.face_shape import (
@@ -106,8 +107,24 @@ def face_shape(job: SurveyJob, results: Results, face_id: str, wishes: CardWishe
     return without_nested(ended_at_hinge(shape))
 
 
+def drawing_left_mm(job: SurveyJob, results: Results, face_id: str) -> float:
+    """Chart place of the left edge of a face's elevation, whatever extent is wished for.
+
+    It is the outline's, made square, or that of what was picked.
+    """
+    face, result = job.face(face_id), results.faces[face_id]
+    drawn = [m for m in result.measures.values() if m.kind == "outline"]
+    if drawn:
+        points = squared_outline([(float(u), float(v)) for u, v in drawn[0].points_mm])
+        return min(u for u, _ in points)
+    return face_extent(face, result, results.photos[face.photo].solution).left_mm
+
+
 def shape_from_drawing(
-    drawing: Drawing, measured: FaceShape, extent: Extent | None = None
+    drawing: Drawing,
+    measured: FaceShape,
+    extent: Extent | None = None,
+    left_mm: float | None = None,
 ) -> FaceShape:
     """Shape of a face after its drawing was tidied, standing where the measured one stands.
 
@@ -120,20 +137,27 @@ def shape_from_drawing(
         Tells where the face stands, and the reveals of openings of the same id.
     extent : Extent, optional
         Where the face is to end, as it was wished for.
+    left_mm : float, optional
+        Chart place of the drawing's left edge; the measured face's own left edge by default.
     """
     closed = [i for i in drawing.items if isinstance(i, Polyline | Path | Circle)]
     outline = next(
         (i for i in closed if isinstance(i, Polyline) and i.layer == "outline" and i.closed), None
     )
     box = measured.box
+    left = box.left_mm if left_mm is None else left_mm
     if outline is None:
         points: tuple[Point, ...] = measured.outline_mm
-        shift = (box.left_mm, measured.datum_mm)
+        shift = (left, measured.datum_mm)
     else:
         us = [u for u, _ in outline.points_mm]
         # a wall that ends at a hinge keeps that end, whatever its width became
-        at_right = measured.hinge is not None and abs(box.right_mm) < abs(box.left_mm)
-        du = box.right_mm - max(us) if at_right else box.left_mm - min(us)
+        if measured.hinge is None:
+            du = left
+        elif abs(box.right_mm) < abs(box.left_mm):
+            du = box.right_mm - max(us)
+        else:
+            du = box.left_mm - min(us)
         shift = (du, measured.datum_mm)
         points = squared_outline([(u + shift[0], v + shift[1]) for u, v in outline.points_mm])
         if extent is not None:

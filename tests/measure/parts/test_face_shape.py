@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 
 from measure.elevation.drawing import ELEVATION_LAYERS, Circle, Drawing, Polyline
 from measure.elevation.openings import opening_path
+from measure.delivery import draw_face
 from measure.parts.card_plan import plan_survey
 from measure.parts.face_shape import (
     FaceShape,
@@ -164,3 +165,21 @@ def test_drawn_outline_still_ends_where_the_user_wants():
     front = plan.shell.face("front")
     assert_allclose(front.box.height_mm * 148.0, 6500 + 16 * 76.2)
     assert front.openings == ()
+
+
+@pytest.mark.parametrize("name", ["front", "wing", "tower"])
+def test_openings_of_a_drawing_stay_where_the_photo_shows_them(name):
+    """Lining up moves an edge by up to its ±, here 22 mm; where the wall is to end moves none."""
+    job = maltings_job()
+    results = job.measure()
+    by_face = {name: FaceWish(extent=Extent(left_mm=-6000.0))}
+    wishes = CardWishes(faces=(name,), by_face=by_face)
+    drawing = draw_face(job, results, name, 148.0)
+    if name == "tower":
+        wishes = wishes.model_copy(update={"by_face": {}})
+    face = plan_survey(job, results, wishes, drawings={name: drawing}).shell.face(name)
+    for opening in face.openings:
+        picked = results.faces[name].measures[opening.id]
+        drawn = opening.left_mm * 148.0
+        assert_allclose(drawn, picked.size("left_mm"), atol=40.0, err_msg=opening.id)
+    assert len(face.openings) >= 4
