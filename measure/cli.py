@@ -13,6 +13,7 @@ from typing import Annotated
 
 import typer
 
+from measure.commands.wall_commands import bricks
 from shared.errors import InputError, StoreyrodError
 
 CAUTION = (
@@ -304,6 +305,9 @@ def check(
         raise InputError("Name a survey to check, or give --accuracy.")
     else:
         run_check(survey)
+
+
+app.command()(bricks)
 
 
 def main() -> None:

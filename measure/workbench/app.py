@@ -14,7 +14,13 @@ from fastapi.responses import FileResponse, JSONResponse, Response
 from fastapi.staticfiles import StaticFiles
 from starlette.exceptions import HTTPException
 
-from measure.workbench import routes_drawing, routes_pictures, routes_start, routes_survey
+from measure.workbench import (
+    routes_bricks,
+    routes_drawing,
+    routes_pictures,
+    routes_start,
+    routes_survey,
+)
 from measure.workbench.guard import Guard, Keys
 from measure.workbench.shelf import Shelf
 from measure.workbench.wiring import Bench
@@ -71,7 +77,7 @@ def make_app(
     app.state.bench = Bench(shelf or Shelf(home, state_folder), opened, demo_folder)
     app.state.keys = keys or Keys(state_folder)
     app.add_middleware(Guard, keys=app.state.keys)
-    for routes in (routes_start, routes_survey, routes_pictures, routes_drawing):
+    for routes in (routes_start, routes_survey, routes_pictures, routes_drawing, routes_bricks):
         app.include_router(routes.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
 
