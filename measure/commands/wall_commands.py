@@ -1,0 +1,52 @@
+"""Commands that look closer at one wall; `measure.cli` adds them to the others."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+SurveyFile = Annotated[
+    Path,
+    typer.Argument(metavar="SURVEY", help="A survey file, NAME.survey.json.", show_default=False),
+]
+FaceId = Annotated[
+    str | None, typer.Option("--face", help="The face, by its id.", show_default=False)
+]
+AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")]
+
+
+def bricks(
+    survey: SurveyFile,
+    face: FaceId = None,
+    stretchers: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--stretchers",
+            help="d7=6: the distance d7, along one course, spans six stretchers.",
+            show_default=False,
+        ),
+    ] = None,
+    opening: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--opening", help="Say what each brick makes of this opening.", show_default=False
+        ),
+    ] = None,
+    json: AsJson = False,
+) -> None:
+    """Say which bricks a wall may be laid of, and what each would make its door.
+
+    Each format of the catalogue is weighed against the other known sizes and, where stretchers
+    were counted along a course, against how long the bricks are for their height.
+    """
+    from measure.commands.bricks import run_bricks
+
+    run_bricks(
+        survey,
+        face=face,
+        stretchers=tuple(stretchers or ()),
+        openings=tuple(opening or ()),
+        as_json=json,
+    )
