@@ -1,29 +1,196 @@
-"""Courses whose count is not given: where they will be read from the photo."""
+"""Courses whose count is not given: cut a straightened strip from the photo and read it."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from typing import Any
 
+import numpy as np
+
+from measure.course_reader import CourseReading, read_courses
+from measure.datum import Datum
+from measure.features.chart_points import ChartPoints, Sizes
+from measure.features.registry import sights_of, sizes_of
+from measure.propagate import sizes_with_u
 from measure.results import MeasureResult
 from rectify.photo import Photo
-from rectify.solution import Solution
-from shared.errors import InputError
-from shared.survey import CoursesMeasure, Face
+from rectify.projection import View, photo_px_from_chart_mm
+from rectify.solution import Charted, Solution
+from rectify.straighten import straighten
+from rectify.window import Window, make_window
+from shared.errors import GeometryError
+from shared.jets import Array
+from shared.survey import CoursesMeasure, Face, Pick, Survey
+
+#: Width of the strip, as part of its height, and its bounds.
+STRIP_SHARE, STRIP_LEAST_MM, STRIP_MOST_MM = 0.5, 400.0, 2400.0
+
+#: Strip shown beyond both picks, as part of the height between them.
+BEYOND = 0.06
+
+#: A strip is drawn no taller than this.
+MOST_ROWS_PX = 6000
+
+#: Told where a count is not sure; the clause before it says why.
+WHAT_TO_DO = "Count them and give the count, or pick a cleaner strip of wall."
 
 PixelsOf = Callable[[str], Photo]
 
 
 def read_courses_from_photo(
-    pixels_of: PixelsOf, solution: Solution, face: Face, measure: CoursesMeasure
+    pixels_of: PixelsOf, survey: Survey, solution: Solution, face: Face, measure: CoursesMeasure
 ) -> MeasureResult:
-    """Refuse: this version cannot count courses in a photo yet.
+    """Count the courses between the two picks of a measure in the photo itself.
+
+    Parameters
+    ----------
+    pixels_of : callable
+        Gives the decoded photo of an id.
+    survey : Survey
+    solution : Solution
+    face : Face
+    measure : CoursesMeasure
+
+    Returns
+    -------
+    MeasureResult
+        The count and whether it is sure. Only when it is: the gauge and every joint, levels
+        above the datum of the face. Their ± holds both the reading's and the chart's.
 
     Raises
     ------
     InputError
+        If the picks are too close to read courses between them.
+    GeometryError
+        If the photo does not show the face there.
     """
-    raise InputError(
-        f"The courses '{measure.id}' of face '{face.id}' have no count.",
-        hint="Count the courses between its two picks and give the count.",
-        details={"face": face.id, "measure": measure.id},
+    name = f"{measure.kind} '{measure.id}' of face '{face.id}'"
+    sights = sights_of(measure, name)
+    charted = solution.charted(face.id, [pick for pick, _ in sights], measure.set_back_mm)
+    view = solution.view(face.id)
+    reading = read_strip(pixels_of(face.photo).pixels, view, charted, measure, name)
+    datum = Datum(survey, face, solution)
+    facts: dict[str, Any] = {
+        "count": reading.count or None,
+        "sure": reading.sure,
+        "confidence": reading.confidence,
+        "regular": reading.regular,
+    }
+    rows: tuple[int, ...]
+    if reading.sure:
+        joints = _charted_joints(reading, solution, face, charted, measure.set_back_mm)
+        rows = tuple(range(reading.count + 1))
+        sizes, u = sizes_with_u(_sizes_of_joints, joints, rows, datum, name)
+    else:
+        sizes, u = sizes_with_u(sizes_of(measure), charted, (0, 1), datum, name)
+    return MeasureResult(
+        id=measure.id,
+        kind=measure.kind,
+        label=measure.label,
+        sizes=sizes,
+        u=u,
+        points_mm=charted.chart_mm,
+        warnings=() if reading.sure else (f"Not sure of the count: {reading.why}. {WHAT_TO_DO}",),
+        facts=facts,
     )
+
+
+def read_strip(
+    pixels: Any, view: View, charted: Charted, measure: CoursesMeasure, name: str
+) -> CourseReading:
+    """Straighten the strip between the picks of a measure and read its courses.
+
+    Parameters
+    ----------
+    pixels : ndarray of uint8, shape (H, W, 3)
+        The upright photo.
+    view : View
+    charted : Charted
+        The two picks.
+    measure : CoursesMeasure
+    name : str
+        What the measure is called in a refusal.
+
+    Returns
+    -------
+    CourseReading
+        In the heights of the chart.
+    """
+    low, high = np.sort(charted.chart_mm[:, 1])
+    window = strip_window(view, charted.chart_mm, measure.set_back_mm, name)
+    picture = straighten(pixels, view, window, measure.set_back_mm)
+    return read_courses(
+        picture.rgb,
+        window.mm_per_px[1],
+        window.v1_mm,
+        float(low),
+        float(high),
+        visible=picture.visible,
+    )
+
+
+def strip_window(view: View, picks_mm: Array, set_back_mm: float, name: str) -> Window:
+    """Part of the chart to read courses from, at the photo's own fineness.
+
+    Raises
+    ------
+    GeometryError
+        If the photo does not show the face there, or both picks are of one height.
+    """
+    u, v = picks_mm[:, 0], picks_mm[:, 1]
+    low, high = float(v.min()), float(v.max())
+    height = high - low
+    half = float(np.clip(STRIP_SHARE * height, STRIP_LEAST_MM, STRIP_MOST_MM)) / 2.0
+    middle = float(u.mean())
+    levels = np.linspace(low, high, 9)
+    at = photo_px_from_chart_mm(np.column_stack([np.full(9, middle), levels]), view, set_back_mm)
+    steps = np.linalg.norm(np.diff(at, axis=0), axis=1)
+    if height <= 0.0 or not np.isfinite(steps).any():
+        raise GeometryError(
+            f"Between the picks of {name} the photo does not show the wall.",
+            hint="Pick two bed joints one above the other, on a part of the wall that is seen.",
+        )
+    px_per_mm = float(np.nanmax(steps / np.diff(levels)))
+    px_per_mm = min(px_per_mm, MOST_ROWS_PX / (height * (1 + 2 * BEYOND)))
+    return make_window(
+        min(middle - half, float(u.min())),
+        low - BEYOND * height,
+        max(middle + half, float(u.max())),
+        high + BEYOND * height,
+        px_per_mm,
+    )
+
+
+def _charted_joints(
+    reading: CourseReading, solution: Solution, face: Face, charted: Charted, set_back_mm: float
+) -> Charted:
+    """Joints as picks of the photo, each with the ± it was read to, laid on the chart again.
+
+    So the ± of the chart, common to all of them, comes in as it does for picks by hand.
+    """
+    view = solution.view(face.id)
+    low, high = charted.chart_mm[np.argsort(charted.chart_mm[:, 1])]
+    part = (reading.joints_mm - low[1]) / (high[1] - low[1])
+    u_mm = low[0] + np.clip(part, 0.0, 1.0) * (high[0] - low[0])
+    step = np.maximum(reading.u_joints_mm, 1e-3)
+    here, beside = (
+        photo_px_from_chart_mm(np.column_stack([u_mm, reading.joints_mm + up]), view, set_back_mm)
+        for up in (0.0, step)
+    )
+    u_px = np.linalg.norm(beside - here, axis=1)
+    picks = [
+        Pick(x=float(x), y=float(y), u_px=float(u))
+        for (x, y), u in zip(here, np.maximum(u_px, 1e-4), strict=True)
+    ]
+    return solution.charted(face.id, picks, set_back_mm)
+
+
+def _sizes_of_joints(points: ChartPoints) -> Sizes:
+    """Gauge, height of all and the levels of joints that were placed one by one."""
+    levels: Sequence[Any] = [v - points.datum_v for v in points.v]
+    height = levels[-1] - levels[0]
+    return {
+        "gauge_mm": height / (len(levels) - 1),
+        "height_mm": height,
+        "joints_mm": list(levels),
+    }

@@ -14,7 +14,7 @@ import numpy as np
 from measure.datum import Datum
 from measure.doubts import doubts_of_measure, doubts_of_photo
 from measure.features.registry import Sight, sights_of, sizes_of
-from measure.propagate import sizes_with_u
+from measure.propagate import Propagation
 from measure.results import FaceResult, MeasureResult, PhotoResult, Results
 from rectify.adjust import solve_photo
 from rectify.observations import Role, check_inside_photo
@@ -23,7 +23,7 @@ from shared.errors import GeometryError, InputError, UnderdeterminedError
 from shared.model_scales import parse_model_scale
 from shared.survey import CoursesMeasure, Face, Measure, Survey
 
-CourseReader = Callable[[Solution, Face, CoursesMeasure], MeasureResult]
+CourseReader = Callable[[Survey, Solution, Face, CoursesMeasure], MeasureResult]
 
 
 def evaluate(
@@ -40,7 +40,9 @@ def evaluate(
     survey : Survey
     facts : mapping of photo id to PhotoFacts
     read_courses : callable, optional
-        Counts the courses of a measure whose count is not given.
+        Counts the courses of a measure whose count is not given
+        (:func:`measure.course_strip.read_courses_from_photo`); without it they get their
+        height alone.
     stop_at_problem : bool
         Raise for the first measure that the picture cannot give; otherwise keep the reason
         beside the measures that it can.
@@ -89,13 +91,21 @@ def measure_face(
     denominator: float,
     read_courses: CourseReader | None = None,
     stop_at_problem: bool = True,
+    *,
+    quick: bool = False,
 ) -> FaceResult:
-    """Measure everything asked of one face; see `evaluate`."""
+    """Measure everything asked of one face; see `evaluate`.
+
+    With `quick`, while a pick is being dragged, courses without a count are left out and the ±
+    is never taken from many draws; see `measure.propagate.Propagation`.
+    """
     sights: list[Sight] = []
     asked: list[_Asked] = []
     results: dict[str, MeasureResult] = {}
     problems: dict[str, Exception] = {}
     for measure in face.measures:
+        if quick and isinstance(measure, CoursesMeasure) and measure.count is None:
+            continue
         name = f"{measure.kind} '{measure.id}' of face '{face.id}'"
         try:
             mine = sights_of(measure, name)
@@ -121,10 +131,11 @@ def measure_face(
         face.id, [*(pick for pick, _ in sights)], [back for _, back in sights]
     )
     datum = Datum(survey, face, solution)
+    propagation = Propagation(charted, datum, quick=quick)
     for item in asked:
         try:
             results[item.measure.id] = _measure(
-                item, face, charted, datum, denominator, read_courses
+                item, survey, face, charted, propagation, denominator, read_courses
             )
         except (InputError, GeometryError) as problem:
             if stop_at_problem:
@@ -135,9 +146,10 @@ def measure_face(
 
 def _measure(
     item: _Asked,
+    survey: Survey,
     face: Face,
     charted: Charted,
-    datum: Datum,
+    propagation: Propagation,
     denominator: float,
     read_courses: CourseReader | None,
 ) -> MeasureResult:
@@ -151,9 +163,11 @@ def _measure(
         )
     uncounted = isinstance(measure, CoursesMeasure) and measure.count is None
     if isinstance(measure, CoursesMeasure) and uncounted and read_courses is not None:
-        return read_courses(charted.solution, face, measure)
+        read = read_courses(survey, charted.solution, face, measure)
+        told = doubts_of_measure(measure, read, charted, item.rows, denominator)
+        return replace(read, warnings=(*read.warnings, *told))
     try:
-        sizes, u = sizes_with_u(sizes_of(measure), charted, item.rows, datum, item.name)
+        sizes, u = propagation.sizes_with_u(sizes_of(measure), item.rows, item.name)
     except GeometryError as error:
         error.details.setdefault("measure", measure.id)
         raise

@@ -14,8 +14,10 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, field
+from functools import partial
 from pathlib import Path
 
+from measure.course_strip import read_courses_from_photo
 from measure.elevation.extent import face_extent
 from measure.evaluate import evaluate
 from measure.results import Results
@@ -102,11 +104,17 @@ class SurveyJob:
         return self._pixels[photo_id]
 
     def measure(self, *, stop_at_problem: bool = True) -> Results:
-        """Solve all photos and measure all faces; see `measure.evaluate.evaluate`."""
+        """Solve all photos and measure all faces; see `measure.evaluate.evaluate`.
+
+        A photo is decoded only where courses are to be counted in it.
+        """
         if self._results is None:
             used = {face.photo for face in self.survey.faces}
             facts = {photo: self.facts(photo) for photo in sorted(used)}
-            self._results = evaluate(self.survey, facts, stop_at_problem=stop_at_problem)
+            reader = partial(read_courses_from_photo, self.pixels)
+            self._results = evaluate(
+                self.survey, facts, read_courses=reader, stop_at_problem=stop_at_problem
+            )
         return self._results
 
     def denominator(self, scale: str | None = None) -> float:
