@@ -1,0 +1,159 @@
+"""Try the strip at every sampling, for both signs of joint and every pitch worth trying."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from measure.joints.path import UNEVEN_SCATTER, Run, thread_run
+from measure.joints.pitch import FEWEST_ROWS, MOST_COURSES, PitchGuess, guess_pitch
+from measure.joints.profile import StripProfile
+from measure.joints.response import (
+    Peaks,
+    Sampling,
+    add_lasting,
+    find_peaks,
+    make_sampling,
+    merge_peaks,
+)
+
+EVEN_SCATTER = 0.05  # brickwork keeps its gauge to a few per cent; a drift of the scale adds to it
+UNEVEN_PITCH = 16.0  # samples; the samplings half an octave apart do the rest
+STRONG = 0.7  # height of a peak that hardly anything but a joint reaches
+FIRST_SPAN = 45.25
+FEWEST_WEIGHED = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One run and where it was found; `finer` compares it with the lines seen more closely.
+
+    Attributes
+    ----------
+    finer : float
+        Log (base 2) of strong lines at any finer sampling against the joints of the run.
+    finer_other : float
+        Highest line that is none of its joints at the next two finer samplings, in joints.
+    """
+
+    sampling: Sampling
+    run: Run
+    finer: float
+    finer_other: float
+
+
+@dataclass(frozen=True, slots=True)
+class Search:
+    """All runs of a strip, and the pitches that were tried."""
+
+    trials: tuple[Trial, ...]
+    guess: PitchGuess
+
+
+def search_runs(profile: StripProfile, counts_allowed: tuple[float, float] | None = None) -> Search:
+    """Thread runs through a profile under every hypothesis worth trying.
+
+    Parameters
+    ----------
+    profile : StripProfile
+    counts_allowed : (float, float), optional
+        Fewest and most courses that the user's hint allows.
+    """
+    span = profile.span_rows
+    most = min(MOST_COURSES, span / FEWEST_ROWS)
+    fewest = 1.0
+    if counts_allowed is not None:
+        fewest, most = max(fewest, counts_allowed[0]), min(most, counts_allowed[1])
+    guess = guess_pitch(profile, (max(1.95, fewest), max(most, 2.1)))
+    samplings: list[Sampling] = []
+    peaks: list[dict[int, Peaks]] = []
+    n_span = FIRST_SPAN
+    while n_span <= min(2.0**11.1, 6.0 * span):
+        samplings.append(make_sampling(profile, round(n_span)))
+        peaks.append({sign: find_peaks(samplings[-1], sign) for sign in (1, -1)})
+        n_span *= 2.0**0.5
+    peaks = [_with_lasting(peaks, samplings, level) for level in range(len(peaks))]
+    strong = [
+        {sign: _count_strong(signed[sign], sampling) for sign in signed}
+        for signed, sampling in zip(peaks, samplings, strict=True)
+    ]
+    most_strong = [max(counts.values()) for counts in strong]
+    trials: list[Trial] = []
+    for level, sampling in enumerate(samplings):
+        signed = peaks[level]
+        if _wants_either(strong[level], sampling, profile):
+            signed = signed | {0: merge_peaks(signed[1], signed[-1])}
+        finer = max(most_strong[level + 1 :], default=0)
+        for sign, chosen in signed.items():
+            for run in _runs(sampling, chosen, sign, guess):
+                if run is not None and fewest - 0.5 <= run.count <= most + 0.5:
+                    ratio = float(np.log2((finer + 1.0) / (run.count + 1.0)))
+                    closer = [
+                        (peaks[i][sign or 1], samplings[i])
+                        for i in range(level + 1, min(level + 3, len(samplings)))
+                    ]
+                    other = _finer_other(sampling, run, closer)
+                    trials.append(Trial(sampling, run, ratio, other))
+    return Search(tuple(_worth_weighing(trials)), guess)
+
+
+def _with_lasting(
+    peaks: list[dict[int, Peaks]], samplings: list[Sampling], level: int
+) -> dict[int, Peaks]:
+    beside = [i for i in (level - 1, level + 1) if 0 <= i < len(peaks)]
+    return {
+        sign: add_lasting(found, samplings[level], [(peaks[i][sign], samplings[i]) for i in beside])
+        for sign, found in peaks[level].items()
+    }
+
+
+def _finer_other(sampling: Sampling, run: Run, closer: list[tuple[Peaks, Sampling]]) -> float:
+    """Highest line seen more closely that a run leaves out, against the joints it has."""
+    rows = sampling.rows(run.joints)
+    gap = float(np.median(np.diff(rows) / run.steps))
+    highest = 0.0
+    for peaks, finer in closer:
+        found = finer.rows(peaks.at)
+        away = np.abs(found[:, None] - rows).min(axis=1, initial=np.inf)
+        joints = peaks.height[away < 0.1 * gap]
+        others = peaks.height[(away > 0.28 * gap) & (found > rows[0]) & (found < rows[-1])]
+        if len(joints) and len(others):
+            highest = max(highest, float(others.max()) / max(float(np.median(joints)), 0.2))
+    return highest
+
+
+def _wants_either(strong: dict[int, int], sampling: Sampling, profile: StripProfile) -> bool:
+    """Whether lines of both signs abound: a wall repointed in part, or mortar of middling tone.
+
+    Not where courses are so small that the middle of a course looks like a line itself.
+    """
+    few, many = sorted(strong.values())
+    course_px = UNEVEN_PITCH * sampling.rows_per_sample / profile.rows_per_strip_row
+    return few >= max(3.0, 0.2 * many) and course_px >= 6.0
+
+
+def _runs(sampling: Sampling, peaks: Peaks, sign: int, guess: PitchGuess) -> list[Run | None]:
+    """Even runs at each pitch this sampling is right for, and one uneven run."""
+    span = sampling.bottom - sampling.top
+    runs = [
+        thread_run(sampling, peaks, span / count, EVEN_SCATTER, even=True, sign=sign)
+        for count in guess.counts
+        if 11.3 <= span / count < 22.7
+    ]
+    runs.append(thread_run(sampling, peaks, UNEVEN_PITCH, UNEVEN_SCATTER, even=False, sign=sign))
+    return runs
+
+
+def _worth_weighing(trials: list[Trial]) -> list[Trial]:
+    """Leave out runs that explain next to nothing beside the best."""
+    ordered = sorted(trials, key=lambda trial: -trial.run.log_odds)
+    if not ordered:
+        return []
+    least = 0.05 * ordered[0].run.log_odds
+    return [t for i, t in enumerate(ordered) if i < FEWEST_WEIGHED or t.run.log_odds >= least]
+
+
+def _count_strong(peaks: Peaks, sampling: Sampling) -> int:
+    inside = (peaks.at > sampling.top) & (peaks.at < sampling.bottom)
+    return int((inside & (peaks.height > STRONG)).sum())
