@@ -43,11 +43,13 @@ class OwnSheet(CardPart):
 class Extent(CardPart):
     """Where a face ends, where its outline was not measured or is to be another.
 
-    Levels count from the face's datum, left and right along its chart.
+    Levels count from the face's datum, left and right along its chart. ``eaves_mm`` is where
+    a wall ends beside its gable; without a gable it is the head.
     """
 
     foot_mm: Level | None = None
     head_mm: Level | None = None
+    eaves_mm: Level | None = None
     left_mm: Level | None = None
     right_mm: Level | None = None
 

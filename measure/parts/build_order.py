@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from measure.elevation.title_block import CAUTION
 from measure.parts.card_plan import CardPlan
-from measure.parts.corners import CornerEnd, TowerEnd
+from measure.parts.corners import CornerEnd, FreeEnd, TowerEnd
 from measure.parts.cut_list import mark_order
 from measure.parts.face_shape import FaceShape, RoundPlan
 from measure.parts.folded import folded_groups
@@ -47,6 +47,7 @@ def build_steps(plan: CardPlan) -> list[str]:
         if isinstance(face.plan, RoundPlan):
             steps += _tower_steps(plan, face)
     steps += _joining_steps(plan)
+    steps.append(_not_made(plan))
     return steps
 
 
@@ -189,6 +190,27 @@ def _joining_steps(plan: CardPlan) -> list[str]:
                     "keyholes to the front."
                 )
     return steps
+
+
+def _not_made(plan: CardPlan) -> str:
+    """Say what no sheet holds, so that nobody looks for it."""
+    cut = {face.id for face in plan.shell.faces}
+    ends = plan.shell.ends
+    open_ends = [
+        f"{face.label} ({side})"
+        for face in plan.shell.walls
+        for side, end in (("left", ends[face.id].left), ("right", ends[face.id].right))
+        if isinstance(end, FreeEnd)
+    ]
+    said = (
+        "Make to fit what the photo does not show and these sheets do not hold: backs and sides, "
+        "floors, roofs, chimneys, gutters and downpipes."
+    )
+    if open_ends:
+        said += f" Walls go on from the free ends of {_listed(open_ends)}."
+    if len(cut) > 1 or open_ends:
+        said += " Brace the shell with a floor of thick card, cut round inside it, before the roof."
+    return said
 
 
 def build_order_text(plan: CardPlan) -> str:

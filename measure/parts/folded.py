@@ -24,7 +24,7 @@ from measure.parts.part import (
     line_through,
     lines_of_polygon,
 )
-from measure.parts.part_marks import mark_in_bleed, mark_on
+from measure.parts.part_marks import mark_below, mark_on
 from measure.parts.shell import Shell
 from measure.parts.walls import LayerBody, as_skin, edge_span_mm, skin_picture
 
@@ -107,8 +107,7 @@ def folded_part(shell: Shell, bodies: Sequence[LayerBody], mark: str) -> Part:
         outline.append(PartLine("cut", start, segments, True, f"{mark}.{opening.id}"))
     if layer.role == "skin":
         outline = as_skin(outline, whole, mark, shell.wishes.bleed_mm)
-        if shell.wishes.bleed_mm > 0:
-            words, marks = [mark_in_bleed(whole, mark, shell.wishes.bleed_mm)], []
+        words, marks = [mark_below(whole, mark, shell.wishes.bleed_mm)], []
     labels = " and ".join(body.face.label for body in bodies)
     return Part(
         mark,

@@ -22,10 +22,11 @@ from measure.parts.part import (
     lines_of_polygon,
     polygon_of,
 )
-from measure.parts.part_marks import mark_on
+from measure.parts.part_marks import mark_below, mark_on
 from shared.errors import FieldError
 
 BACKING_MM = 12.0
+MARK_BELOW_MM = 3.0
 STEP_MM = 0.5
 #: Roles whose joints have to hold by themselves; all others are glued onto something.
 BACKED = ("carcass", "overlay", "wrap", "board", "former")
@@ -73,12 +74,17 @@ def fit_to_sheet(part: Part, width_mm: float, height_mm: float) -> list[Part]:
             hint="Use a smaller scale or larger paper.",
         )
     grain: Grain = "up" if (room_w, room_h) == (width_mm, height_mm) else "along"
-    pieces, strips = _cut_axis(part, 0, room_w)
+    # each piece of a skin has its mark below, where it is not part of the picture
+    printed = part.role == "skin" and bool(part.pictures)
+    whole = replace(part, words=()) if printed else part
+    pieces, strips = _cut_axis(whole, 0, room_w)
     done: list[Part] = []
     for piece in pieces:
-        more, more_strips = _cut_axis(piece, 1, room_h)
+        more, more_strips = _cut_axis(piece, 1, room_h - (MARK_BELOW_MM if printed else 0.0))
         done += more
         strips += more_strips
+    if printed:
+        done = [_marked_below(piece) for piece in done]
     if len(done) > 1:
         done = [
             _named(
@@ -112,6 +118,11 @@ def fit_to_sheet(part: Part, width_mm: float, height_mm: float) -> list[Part]:
         )
         joints += fit_to_sheet(strip, width_mm, height_mm)
     return [*done, *joints]
+
+
+def _marked_below(piece: Part) -> Part:
+    shown = shapely.union_all([polygon_of(line) for line in _closed(piece)])
+    return replace(piece, words=(mark_below(shown, piece.mark),))
 
 
 def _pieces(size_mm: float, room_mm: float) -> int:
@@ -209,7 +220,7 @@ def _cut(part: Part, axis: int, at: float) -> tuple[Part, Part, float]:
             free = shape.difference(shapely.union_all([polygon_of(x) for x in crossed]))
         lines += [x for line in part.lines if line not in outer + inner for x in _clip(line, half)]
         words = tuple(w for w in part.words if half.contains(shapely.Point(w.at_mm)))
-        if not words:
+        if not words and part.words:
             words, _ = mark_on(free, part.mark, arrow=False)
         made.append(replace(part, lines=tuple(lines), words=words))
     whole = shapely.union_all([polygon_of(line) for line in outer])

@@ -6,6 +6,8 @@ import math
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
+import shapely
+
 from measure.elevation import lettering
 from measure.elevation.paper import Paper, paper_named
 from measure.elevation.path_geometry import Box, Point, scaled_segments
@@ -14,10 +16,12 @@ from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import SheetNumber
 from measure.parts.card_plan import CardPlan
 from measure.parts.face_shape import FaceShape, RoundPlan, box_outline
+from measure.parts.opening_shapes import OpeningShape
 from measure.parts.part import Part
 from measure.parts.part_frame import LAYER, PART_LAYERS, make_part_frame
 from measure.parts.printer import Correction
 from measure.parts.projections import band_levels
+from shared.card_wishes import Band
 from shared.model_scales import format_scale
 
 Place = Callable[[Point], Point]
@@ -85,10 +89,13 @@ def _key_sheet(
         legend=False,
         grain=False,
     )
+    parts = parts_of_face(plan, face)
+    named = [_band_words(band, parts) for band in shell.wishes.of_face(face.id).bands]
+    beside = max((lettering.width_mm(text, MARK_MM) + 3.0 for text in named), default=0.0)
     room = Box(
         frame.area.left_mm + 4.0,
         frame.area.bottom_mm + 16.0,
-        frame.area.right_mm - 4.0,
+        frame.area.right_mm - 4.0 - beside,
         frame.area.top_mm - 4.0,
     )
     fits = [
@@ -105,7 +112,6 @@ def _key_sheet(
     items: list[Primitive] = [
         stroke_on(LAYER["frame"], [place(p) for p in face.outline_mm], closed=True)
     ]
-    parts = parts_of_face(plan, face)
     items += _openings(face, parts, place, k)
     items += _bands(plan, face, parts, place)
     items += _layers_line(face, parts, frame.area, k)
@@ -151,9 +157,7 @@ def _openings(face: FaceShape, parts: Sequence[Part], place: Place, k: float) ->
             *(MARK_MM * room_w / max(lettering.width_mm(t, MARK_MM), 1e-6) for t in lines),
         )
         if size < SMALLEST_MARK_MM:
-            beside = place((opening.right_mm, opening.sill_mm + opening.height_mm / 2.0))
-            at = (beside[0] + 0.8, beside[1] - MARK_MM / 2.0)
-            items.append(Lettering("words", at, " ".join(lines), MARK_MM))
+            items += _beside(face, opening, " ".join(lines), place, k)
             continue
         middle = opening.left_mm + opening.width_mm / 2.0, opening.sill_mm + opening.height_mm / 2.0
         mx, my = place(middle)
@@ -162,6 +166,28 @@ def _openings(face: FaceShape, parts: Sequence[Part], place: Place, k: float) ->
             at = (mx, top - 1.7 * size * row)
             items.append(Lettering("words", at, text, size, 0.0, "centre"))
     return items
+
+
+def _beside(
+    face: FaceShape, opening: OpeningShape, text: str, place: Place, k: float
+) -> list[Primitive]:
+    """Marks of a small opening: next to it on the wall, or led out of the wall where that ends."""
+    right, middle = opening.right_mm, opening.sill_mm + opening.height_mm / 2.0
+    high = MARK_MM / 2.0 / k
+    needed = shapely.box(
+        right, middle - high, right + (lettering.width_mm(text, MARK_MM) + 1.6) / k, middle + high
+    )
+    others = [o.area for o in face.openings if o.id != opening.id]
+    x, y = place((right, middle))
+    if face.area.contains(needed) and not needed.intersects(shapely.union_all(others)):
+        return [Lettering("words", (x + 0.8, y - MARK_MM / 2.0), text, MARK_MM)]
+    level = shapely.box(right, middle - high, face.box.right_mm + 1.0, middle + high)
+    reach = level.intersection(shapely.union_all([face.area, *others])).bounds[2]
+    end, _ = place((reach, middle))
+    return [
+        stroke_on(LAYER["place"], [(x, y), (end + 2.0, y)]),
+        Lettering("words", (end + 2.8, y - MARK_MM / 2.0), text, MARK_MM),
+    ]
 
 
 def _in_rows(marks: Sequence[str]) -> list[str]:
@@ -181,12 +207,21 @@ def _bands(plan: CardPlan, face: FaceShape, parts: Sequence[Part], place: Place)
             (box.left_mm, high),
         ]
         items.append(stroke_on(LAYER["trim"], [place(c) for c in corners], closed=True))
-        marks = [p.mark for p in parts if p.role == "band" and p.name.startswith(f"{band.label},")]
         x, y = place((box.right_mm, (low + high) / 2.0))
-        text = f"{band.label} {_span(marks)}"
-        at = (x - 1.5, y - MARK_MM / 2.0)
-        items.append(Lettering("words", at, text, MARK_MM, 0.0, "right"))
+        tall = place((box.right_mm, high))[1] - place((box.right_mm, low))[1]
+        text = _band_words(band, parts)
+        if tall >= 1.5 * MARK_MM:
+            at = (x - 1.5, y - MARK_MM / 2.0)
+            items.append(Lettering("words", at, text, MARK_MM, 0.0, "right"))
+        else:
+            # a low band has no room for words: they stand beside the wall
+            items.append(Lettering("words", (x + 1.5, y - MARK_MM / 2.0), text, MARK_MM))
     return items
+
+
+def _band_words(band: Band, parts: Sequence[Part]) -> str:
+    marks = [p.mark for p in parts if p.role == "band" and p.name.startswith(f"{band.label},")]
+    return f"{band.label} {_span(marks)}"
 
 
 def _span(marks: Sequence[str]) -> str:

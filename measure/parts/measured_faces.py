@@ -251,7 +251,16 @@ def _extended(points: tuple[Point, ...], datum_mm: float, extent: Extent) -> tup
     new_right = extent.right_mm if extent.right_mm is not None else right
     new_low = extent.foot_mm + datum_mm if extent.foot_mm is not None else low
     new_high = extent.head_mm + datum_mm if extent.head_mm is not None else high
-    if new_left >= new_right or new_low >= new_high:
+    eaves = [max(v for u, v in points if abs(u - end) < 1e-6) for end in (left, right)]
+    below = [v for v in eaves if v < high - 1e-6]
+    new_eaves = new_high
+    if extent.eaves_mm is not None:
+        new_eaves = extent.eaves_mm + datum_mm
+        if not below:
+            new_high = new_eaves
+        elif new_eaves >= new_high:
+            raise FieldError("The eaves of a face need to lie below the top of its gable.")
+    if new_left >= new_right or new_low >= min(new_high, new_eaves):
         raise FieldError(
             "The extent of a face needs its right beyond its left and its head above its foot."
         )
@@ -260,7 +269,10 @@ def _extended(points: tuple[Point, ...], datum_mm: float, extent: Extent) -> tup
         return [next((new for old, new in moves if abs(x - old) < 1e-6), x) for x in values]
 
     us = placed(us, ((left, new_left), (right, new_right)))
-    vs = placed(vs, ((low, new_low), (high, new_high)))
+    moves = [(low, new_low), (high, new_high)]
+    if extent.eaves_mm is not None:
+        moves += [(v, new_eaves) for v in below]
+    vs = placed(vs, tuple(moves))
     return tuple(zip(us, vs, strict=True))
 
 

@@ -43,7 +43,7 @@ _LEGEND = (
     ("cut", "cut"),
     ("trim", "trim after gluing"),
     ("score-face", "score the face"),
-    ("score-back", "score the back (prick its ends through)"),
+    ("score-back", "score the back (prick the ends)"),
     ("bevel", "far edge of a bevel"),
     ("place", "another part goes here"),
 )

@@ -44,11 +44,10 @@ def mark_on(
     return tuple(words), lines
 
 
-def mark_in_bleed(whole: shapely.Geometry, mark: str, bleed_mm: float) -> PartWords:
-    """Set the mark below a skin, where it is trimmed off."""
+def mark_below(whole: shapely.Geometry, mark: str, bleed_mm: float = 0.0) -> PartWords:
+    """Set the mark below a printed part and its bleed, where no picture hides it."""
     left, low, right, _ = whole.bounds
-    size = min(NAME_MM, max(bleed_mm - 0.6, 0.8))
-    return PartWords(((left + right) / 2.0, low - bleed_mm + 0.35), mark, size)
+    return PartWords(((left + right) / 2.0, low - bleed_mm - NAME_MM - 0.6), mark, NAME_MM)
 
 
 def mark_above(

@@ -26,6 +26,9 @@ from shared.card_wishes import Band
 #: source); 3 mm is easy.
 LEAST_STRIP_MM = 0.5
 
+#: A band with less wall than this behind it has nothing to be glued to.
+BARE_SHARE = 0.25
+
 #: A projection this far from the true one is worth a sentence.
 WORTH_SAYING_MM = 0.05
 
@@ -41,6 +44,7 @@ def band_parts(shell: Shell, face: FaceShape, marks: Iterator[str]) -> tuple[lis
         if high - low < LEAST_STRIP_MM:
             said.append(_too_low(band, face, high - low))
             continue
+        said += _beyond_wall(shell, band, face, low, high)
         for number, material in enumerate(projection.sheets):
             shape = band_shape(shell, face, band, projection, number)
             for piece in shapely.get_parts(shape):
@@ -49,8 +53,8 @@ def band_parts(shell: Shell, face: FaceShape, marks: Iterator[str]) -> tuple[lis
                 mark = next(marks)
                 lines = lines_of_polygon("cut", piece, mark)
                 words, up = mark_on(piece, mark, arrow=high - low >= 6.0)
-                if high - low < 3.0:
-                    left, bottom, _, _ = piece.bounds
+                left, bottom, right, top = piece.bounds
+                if min(right - left, top - bottom) < 3.0:
                     half = PartWords((0.0, 0.0), mark).area.bounds[2]
                     words, up = (PartWords((left - half - 1.0, bottom), mark),), []
                 parts.append(
@@ -102,6 +106,25 @@ def tower_band_parts(
                 )
             )
     return parts, said
+
+
+def _beyond_wall(
+    shell: Shell, band: Band, face: FaceShape, low_mm: float, high_mm: float
+) -> list[str]:
+    """Say where a band has no wall behind it over most of its length."""
+    box, scale = face.box, shell.denominator
+    left = box.left_mm if band.left_mm is None else max(box.left_mm, band.left_mm / scale)
+    right = box.right_mm if band.right_mm is None else min(box.right_mm, band.right_mm / scale)
+    if right <= left:
+        return [f"The {band.label} of face {face.id} lies beside the wall: check its ends."]
+    asked = shapely.box(left, low_mm, right, high_mm)
+    bare = 1.0 - face.area.intersection(asked).area / asked.area
+    if bare < BARE_SHARE:
+        return []
+    return [
+        f"The {band.label} of face {face.id} has no wall behind {100 * bare:.0f} % of it: give the "
+        "face an extent that reaches as far, or the band other levels."
+    ]
 
 
 def _too_low(band: Band, face: FaceShape, height_mm: float) -> str:

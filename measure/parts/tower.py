@@ -24,7 +24,7 @@ from measure.parts.part import (
     line_through,
     lines_of_polygon,
 )
-from measure.parts.part_marks import mark_above, mark_in_bleed, mark_on
+from measure.parts.part_marks import mark_above, mark_below, mark_on
 from measure.parts.reveals import strip_part
 from measure.parts.shell import Shell
 from measure.parts.tower_plan import TowerPlan
@@ -77,8 +77,7 @@ def wrap_part(shell: Shell, plan: TowerPlan, layer: WallLayer, lined: set[str], 
         words, up = mark_above(0.0, length, plan.height_mm, mark, plan.face.label)
     elif layer.role == "skin":
         shown = as_skin(shown, whole, mark, shell.wishes.bleed_mm)
-        if shell.wishes.bleed_mm > 0:
-            words, up = (mark_in_bleed(whole, mark, shell.wishes.bleed_mm),), []
+        words, up = (mark_below(whole, mark, shell.wishes.bleed_mm),), []
     note = f"{length:.2f} mm long, rolled to {plan.outer_mm - 2 * layer.outer_mm:.2f} mm across"
     if layer.role == "carcass" and plan.scores.count:
         note += f"; score every {plan.scores.spacing_mm:.2f} mm"

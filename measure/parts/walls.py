@@ -17,7 +17,7 @@ from measure.parts.corners import CornerEnd, Ends, LayerEnd, Side
 from measure.parts.face_shape import FaceShape
 from measure.parts.opening_shapes import OpeningShape
 from measure.parts.part import Part, PartLine, PartPicture, line_through, lines_of_polygon
-from measure.parts.part_marks import mark_in_bleed, mark_on
+from measure.parts.part_marks import mark_below, mark_on
 from measure.parts.shell import Shell
 from measure.parts.workshop import WallLayer
 
@@ -261,8 +261,8 @@ def wall_part(shell: Shell, body: LayerBody, mark: str) -> Part:
     lines += [] if tab is not None else bevel_lines(body, mark)
     lines += tabs
     words, marks = mark_on(body.outer.intersection(body.inner), mark, body.face.label)
-    if layer.role == "skin" and shell.wishes.bleed_mm > 0:
-        words, marks = (mark_in_bleed(lined.whole, mark, shell.wishes.bleed_mm),), []
+    if layer.role == "skin":
+        words, marks = (mark_below(lined.whole, mark, shell.wishes.bleed_mm),), []
     return Part(
         mark,
         f"{body.face.label}, {layer.role}",

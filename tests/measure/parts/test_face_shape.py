@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+from measure.delivery import draw_face
 from measure.elevation.drawing import ELEVATION_LAYERS, Circle, Drawing, Polyline
 from measure.elevation.openings import opening_path
-from measure.delivery import draw_face
 from measure.parts.card_plan import plan_survey
 from measure.parts.face_shape import (
     FaceShape,
@@ -160,7 +160,7 @@ def test_drawn_outline_still_ends_where_the_user_wants():
         ELEVATION_LAYERS,
         (Polyline("outline", ((0, -600), (12800, -600), (12800, 6500), (0, 6500)), closed=True),),
     )
-    wishes = make_maltings_wishes()
+    wishes = CardWishes(by_face={"front": FaceWish(extent=Extent(foot_mm=-16 * 76.2))})
     plan = plan_survey(job, job.measure(), wishes, drawings={"front": drawing})
     front = plan.shell.face("front")
     assert_allclose(front.box.height_mm * 148.0, 6500 + 16 * 76.2)
@@ -183,3 +183,28 @@ def test_openings_of_a_drawing_stay_where_the_photo_shows_them(name):
         drawn = opening.left_mm * 148.0
         assert_allclose(drawn, picked.size("left_mm"), atol=40.0, err_msg=opening.id)
     assert len(face.openings) >= 4
+
+
+@pytest.mark.parametrize(
+    ("outline", "extent", "tops"),
+    [
+        (GABLE, Extent(eaves_mm=70.0), [70, 70, 100]),
+        (GABLE, Extent(eaves_mm=70.0, head_mm=120.0), [70, 70, 120]),
+        ([(0, 0), (100, 0), (100, 60.5), (50, 100), (0, 60)], Extent(eaves_mm=70.0), [70, 70, 100]),
+        ([(0, 0), (100, 0), (100, 60), (0, 60)], Extent(eaves_mm=70.0), [70, 70]),
+        ([(0, 0), (100, 0), (100, 90), (0, 60)], Extent(eaves_mm=70.0), [70, 90]),
+    ],
+    ids=["gable", "gable and head", "a little out of level", "flat top", "lean-to"],
+)
+def test_eaves_are_moved_beside_the_gable(outline, extent, tops):
+    wall = replace(make_front(), outline_mm=tuple(outline), datum_mm=0.0, hinge=None, openings=())
+    drawing = Drawing("A", ELEVATION_LAYERS, (Polyline("outline", tuple(outline), closed=True),))
+    points = shape_from_drawing(drawing, wall, extent).outline_mm
+    assert sorted(v for _, v in points if v > 1) == tops
+
+
+def test_eaves_above_the_gable_are_refused():
+    wall = replace(make_front(), outline_mm=tuple(GABLE), datum_mm=0.0, hinge=None, openings=())
+    drawing = Drawing("A", ELEVATION_LAYERS, (Polyline("outline", tuple(GABLE), closed=True),))
+    with pytest.raises(FieldError, match="below the top of its gable"):
+        shape_from_drawing(drawing, wall, Extent(eaves_mm=110.0))

@@ -4,28 +4,32 @@ import ctypes
 import datetime as dt
 import io
 import zipfile
+from dataclasses import replace
 
 import ezdxf
 import numpy as np
 import pypdfium2 as pdfium
 import pypdfium2.raw as pdfium_c
 import pytest
+import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from measure.elevation.paper import paper_named, safe_area
-from measure.elevation.primitives import Lettering, box_of
+from measure.elevation.primitives import Lettering, Stroke, box_of
 from measure.export.pdf import pdf_from_sheets
 from measure.parts.build_order import build_order_text
 from measure.parts.cut_files import archive_of, make_card_files
+from measure.parts.joints import fit_to_sheet
 from measure.parts.key_sheet import key_sheets
+from measure.parts.part import flat_points, polygon_of
 from measure.parts.part_frame import PART_LAYERS
 from measure.parts.part_sheets import lay_parts
 from measure.parts.printer import Correction, corrected_sheet, correction_from_bars
-from shared.card_wishes import CardWishes, PrintedBars, Sill
+from shared.card_wishes import Band, CardWishes, FaceWish, PrintedBars, Sill
 from shared.errors import FieldError
-from tests.support.card_walls import make_front, make_side, make_tower, plan_of
+from tests.support.card_walls import make_front, make_side, make_tower, plan_of, window
 from tests.support.folding import read_sheets
 
 DATE = dt.date(2026, 11, 25)
@@ -218,6 +222,51 @@ def test_build_order_says_what_first_and_warns_of_blade_and_glue():
     for part in plan.parts:
         if part.role in ("carcass", "wrap", "former"):
             assert part.mark in text
+
+
+def test_build_order_says_what_is_left_to_make():
+    text = build_order_text(plan_of(make_front(), make_side(90.0)))
+    assert "Make to fit what the photo does not show" in text
+    assert "Walls go on from the free ends of Front (left) and Side (right)." in text
+
+
+def test_marks_of_skins_are_printed_beside_the_picture():
+    plan = plan_of(make_front())
+    skin = next(p for p in plan.parts if p.role == "skin")
+    outline = polygon_of(next(line for line in skin.lines if line.use == "cut"))
+    assert [w.text for w in skin.words] == [skin.mark]
+    assert not skin.words[0].area.intersects(outline)
+    pieces = [p for p in fit_to_sheet(skin, 40.0, 30.0) if "/" in p.mark]
+    assert len(pieces) > 2
+    for piece in pieces:
+        assert piece.box.width_mm <= 40.0
+        assert piece.box.height_mm <= 30.0
+        shapes = [polygon_of(line) for line in piece.lines if line.closed]
+        assert not any(piece.words[0].area.intersects(shape) for shape in shapes)
+
+
+def test_key_says_nothing_across_an_edge_of_the_wall():
+    """A small window near the slope of a gable, and a band too low for words."""
+    gable = ((0.0, 0.0), (6000.0, 0.0), (6000.0, 3000.0), (3000.0, 6000.0), (0.0, 3000.0))
+    face = replace(
+        make_front(openings=(window("eye", 3300.0, 4700.0, 300.0, 300.0),)), outline_mm=gable
+    )
+    band = Band(label="string course", foot_mm=2800.0, head_mm=2900.0, out_mm=48.0)
+    plan = plan_of(face, wishes=CardWishes(by_face={"front": FaceWish(bands=(band,))}))
+    (key,) = key_sheets(plan)
+    strokes = [
+        shapely.LineString([*points, points[0]] if s.closed else points)
+        for s in key.drawing_items
+        if isinstance(s, Stroke) and s.layer in ("frame", "trim", "mark")
+        for points in [flat_points(s.start_mm, s.segments)]
+    ]
+    words = [item for item in key.drawing_items if isinstance(item, Lettering)]
+    assert any("eye" in w.text for w in words)
+    assert any("string course" in w.text for w in words)
+    for each in words:
+        left, low = each.left_end_mm
+        box = shapely.box(left, low, left + each.width_mm, low + each.size_mm)
+        assert not any(line.intersects(box) for line in strokes), each.text
 
 
 def checked_photo(face, chart, px_per_mm):

@@ -4,6 +4,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from measure.parts.materials import Material
+from measure.parts.part import polygon_of
 from measure.parts.workshop import build_up, make_workshop
 from shared.card_wishes import (
     Band,
@@ -161,6 +162,27 @@ def test_band_too_low_for_a_strip_is_left_to_print():
     plan = plan_of(make_front(), wishes=CardWishes(by_face={"front": FaceWish(bands=(low,))}))
     assert parts_of(plan, "band") == []
     assert any("too low for a strip" in c for c in plan.cautions)
+
+
+def test_band_with_no_wall_behind_it_is_said():
+    above = Band(label="cornice", foot_mm=4900.0, head_mm=5200.0, out_mm=48.0)
+    plan = plan_of(make_front(), wishes=CardWishes(by_face={"front": FaceWish(bands=(above,))}))
+    (said,) = [c for c in plan.cautions if "cornice" in c]
+    assert "no wall behind 67 % of it" in said
+    lower = above.model_copy(update={"foot_mm": 4700.0, "head_mm": 5000.0})
+    plan = plan_of(make_front(), wishes=CardWishes(by_face={"front": FaceWish(bands=(lower,))}))
+    assert not [c for c in plan.cautions if "cornice" in c]
+
+
+def test_mark_of_a_scrap_of_band_stands_beside_it_at_full_size():
+    band = Band(label="plinth", foot_mm=0.0, head_mm=600.0, out_mm=48.0)
+    face = make_front(openings=(window("door", 100, 0, 1000, 2000),))
+    plan = plan_of(face, wishes=CardWishes(by_face={"front": FaceWish(bands=(band,))}))
+    scrap = min(parts_of(plan, "band"), key=lambda p: size_of(p)[0])
+    assert size_of(scrap)[0] == pytest.approx(1.0)
+    (words,) = scrap.words
+    assert words.fitted_size_mm == pytest.approx(1.8)
+    assert not words.area.intersects(polygon_of(scrap.line(scrap.mark)))
 
 
 def test_rounding_of_a_projection_is_said():
