@@ -28,7 +28,10 @@ from shared.jets import Array
 SMALL_STEP = 1e-3
 
 #: Where along a step the conditions are looked at to see how they bend.
-BEND_AT = 0.1
+BEND_AT = 0.01
+
+#: Parts of a full step that are tried along its bend, before it is damped.
+BENT_PARTS = (1.0, 0.5, 0.25, 0.125, 0.0625)
 
 
 class State(Protocol):
@@ -146,15 +149,15 @@ class _Search:
             pull = point.conditions.jac_observations.T @ shift
         return self.point(state, self.observed - self.u_observed**2 * pull)
 
-    def bent_step(self, point: _Point) -> Array:
-        """Full step, bent along with the conditions to second order."""
+    def bend_of(self, point: _Point) -> Array:
+        """How far the conditions draw a full step aside, to second order."""
         near = self.point(point.state.stepped(BEND_AT * point.step), point.adjusted)
         if near is None:
-            return point.step
+            return np.zeros_like(point.step)
         straight = point.gap + BEND_AT * (point.conditions.jac_unknowns @ point.step)
         half_bend = (near.gap - straight) / BEND_AT**2
         weighed = point.factor.solve(half_bend)
-        return point.step - np.asarray(point.cov @ (point.conditions.jac_unknowns.T @ weighed))
+        return -np.asarray(point.cov @ (point.conditions.jac_unknowns.T @ weighed))
 
 
 def solve_conditions(
@@ -227,7 +230,11 @@ def _next(search: _Search, point: _Point, last: Array | None) -> tuple[_Point, A
     tried = search.after(point, step)
     if tried is not None:
         return tried, step
-    tried = search.after(point, search.bent_step(point))
+    bend = search.bend_of(point)
+    for part in BENT_PARTS:
+        tried = search.after(point, part * step + part**2 * bend)
+        if tried is not None:
+            return tried, None
     damping = 1e-3
     while tried is None and damping < 1e10:
         tried = search.after(point, point.damped_step(damping))
