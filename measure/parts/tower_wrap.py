@@ -148,6 +148,11 @@ def plan_scores(outer_diameter_mm: float, thickness_mm: float, arc_deg: float = 
         f"{count} scores {length / count:.2f} mm apart turn the card {turn:.2f}° each and read "
         f"as round; a facet lies {1000 * sagitta:.0f} µm inside the circle."
     )
+    if thickness_mm > length / count:
+        advice += (
+            f" Card of {thickness_mm:g} mm is thicker than its lines are apart, so that ribs break "
+            "off: roll thinner card, in more layers."
+        )
     if thickness_mm <= SQUASHES_MM:
         advice += " Glue the formers in before a second layer goes over it, or it squashes."
     return ScorePlan(count, length / count, turn, sagitta, advice)

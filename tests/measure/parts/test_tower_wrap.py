@@ -70,6 +70,12 @@ def test_scores_keep_both_limits_or_are_not_given(diameter, thickness):
         assert "unscored" in plan.advice or "over a dowel" in plan.advice
 
 
+@pytest.mark.parametrize(("thickness", "breaks"), [(0.45, False), (0.95, False), (2.0, True)])
+def test_card_thicker_than_its_lines_are_apart_is_said(thickness, breaks):
+    plan = plan_scores(40.0, thickness, 360.0)
+    assert ("ribs break off" in plan.advice) == breaks
+
+
 def test_thin_carcass_gets_its_formers_before_a_second_layer():
     assert "formers in before a second layer" in plan_scores(40, 0.5).advice
     assert "formers in before" not in plan_scores(40, 0.55).advice
