@@ -176,12 +176,18 @@ def export(
         ),
     ] = None,
     dpi: Annotated[float, typer.Option(help="Pixels to the inch of the PNG.")] = 600.0,
+    as_picked: Annotated[
+        bool,
+        typer.Option("--as-picked", help="Draw everything where it was picked, nothing lined up."),
+    ] = False,
     max_megapixels: MaxMegapixels = 200.0,
     quiet: Quiet = False,
 ) -> None:
     """Write the elevation of each face to scale: SVG, DXF, PDF, CSV and the straightened PNG.
 
-    Every sheet carries a bar of 100 mm each way to check the printer by.
+    What agrees within its ± is lined up, and what the survey wishes is completed and added; the
+    liberties taken stand in a table beside it. Every sheet carries a bar of 100 mm each way to
+    check the printer by.
     """
     from measure.commands.files import run_export
 
@@ -193,6 +199,7 @@ def export(
         formats=formats,
         paper=paper,
         dpi=dpi,
+        as_picked=as_picked,
         max_megapixels=max_megapixels,
         quiet=quiet,
     )

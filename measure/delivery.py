@@ -8,18 +8,20 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from measure.elevation.build import build_drawing
+from measure.elevation.build import Elevation, make_elevation
 from measure.elevation.drawing import Drawing
+from measure.elevation.liberties import rows_of_table, text_of_liberties
 from measure.elevation.page import HOME_PAPERS, make_sheets
 from measure.elevation.paper import Paper, paper_named
 from measure.elevation.sheet import Sheet
+from measure.elevation.sheet_schedule import with_schedule
 from measure.elevation.title_block import TitleBlock
 from measure.results import Results
 from measure.size_rows import schedule_from_results
 from measure.survey_job import SurveyJob
 from measure.trust import trust_of_face
 from rectify.straighten import Straightened
-from shared.errors import FieldError
+from shared.errors import FieldError, UnderdeterminedError
 from shared.unit_words import MM_PER_INCH
 
 FORMATS = ("svg", "dxf", "pdf", "csv", "png")
@@ -44,6 +46,8 @@ class Wish:
         Chosen to fit when None.
     dpi : float
         Of the straightened photo.
+    as_picked : bool
+        Elevations as measured: nothing lined up, completed, fitted or added.
     date : datetime.date
         For title blocks.
     """
@@ -54,6 +58,7 @@ class Wish:
     scale: str | None = None
     paper: str | None = None
     dpi: float = 600.0
+    as_picked: bool = False
 
 
 def parse_formats(text: str) -> tuple[str, ...]:
@@ -78,19 +83,34 @@ def parse_formats(text: str) -> tuple[str, ...]:
     return names
 
 
-def draw_face(job: SurveyJob, results: Results, face_id: str, denominator: float) -> Drawing:
-    """Draw one face of a measured survey."""
+def elevation_of_face(
+    job: SurveyJob, results: Results, face_id: str, denominator: float, *, as_picked: bool = False
+) -> Elevation:
+    """Make the elevation of one face of a measured survey, as the survey wishes or as picked."""
     face = job.face(face_id)
     solution = results.photos[face.photo].solution
-    return build_drawing(job.survey.title, face, results.faces[face_id], solution, denominator)
+    result = results.faces[face_id]
+    return make_elevation(job.survey, face, result, solution, denominator, as_picked=as_picked)
+
+
+def draw_face(
+    job: SurveyJob, results: Results, face_id: str, denominator: float, *, as_picked: bool = False
+) -> Drawing:
+    """Draw one face of a measured survey, as the survey wishes or as picked."""
+    return elevation_of_face(job, results, face_id, denominator, as_picked=as_picked).drawing
 
 
 def lay_sheets(
-    job: SurveyJob, results: Results, face_id: str, wish: Wish
+    job: SurveyJob, results: Results, face_id: str, wish: Wish, elevation: Elevation | None = None
 ) -> tuple[Drawing, TitleBlock, tuple[Sheet, ...]]:
-    """Draw one face, caption it and set it on sheets of paper."""
-    denominator = job.denominator(wish.scale)
-    drawing = draw_face(job, results, face_id, denominator)
+    """Draw one face, caption it and set it on sheets of paper.
+
+    An `elevation` made already is not made again.
+    """
+    if elevation is None:
+        asked = job.denominator(wish.scale)
+        elevation = elevation_of_face(job, results, face_id, asked, as_picked=wish.as_picked)
+    drawing, denominator = elevation.drawing, elevation.denominator
     face = job.face(face_id)
     block = TitleBlock(
         title=drawing.title,
@@ -99,13 +119,20 @@ def lay_sheets(
         subtitle=drawing.subtitle,
         photo=job.photo(face.photo).file,
         plus_minus=trust_of_face(results, face_id, denominator),
+        notes=elevation.choice.costs if elevation.choice is not None else (),
     )
     papers: tuple[Paper, ...] = (paper_named(wish.paper),) if wish.paper else HOME_PAPERS
-    return drawing, block, make_sheets(drawing, block, papers=papers)
+    sheets = make_sheets(drawing, block, papers=papers)
+    if len(sheets) == 1:
+        sheets = (with_schedule(sheets[0], block, elevation.facade.openings),)
+    return drawing, block, sheets
 
 
 def make_files(
-    job: SurveyJob, wish: Wish, report: Report | None = None
+    job: SurveyJob,
+    wish: Wish,
+    report: Report | None = None,
+    remark: Callable[[str], None] | None = None,
 ) -> Iterator[tuple[str, bytes]]:
     """Make the files one after the other, so that only one is held at a time.
 
@@ -115,6 +142,8 @@ def make_files(
     wish : Wish
     report : callable, optional
         Told what is being made.
+    remark : callable, optional
+        Told what should be known of the elevations before they are cut.
 
     Yields
     ------
@@ -126,30 +155,52 @@ def make_files(
     for face_id in faces:
         job.face(face_id)
     steps = len(faces)
+    denominator = job.denominator(wish.scale)
+    elevations: dict[str, Elevation] = {}
     for number, face_id in enumerate(faces):
 
         def tell(what: str, share: float, number: int = number) -> bool | None:
             return report(what, (number + share) / steps) if report else None
 
-        yield from _drawn_files(job, results, face_id, wish, tell)
+        if {"svg", "dxf", "pdf", "csv"} & set(wish.formats):
+            tell(f"drawing {face_id}", 0.0)
+            try:
+                elevation = elevation_of_face(
+                    job, results, face_id, denominator, as_picked=wish.as_picked
+                )
+            except UnderdeterminedError:
+                # a table can do without a face on which nothing is measured, a drawing cannot
+                if {"svg", "dxf", "pdf"} & set(wish.formats):
+                    raise
+            else:
+                elevations[face_id] = elevation
+                if remark is not None:
+                    for note in elevation.notes:
+                        remark(f"{face_id}: {note}")
+                yield from _drawn_files(job, results, face_id, wish, elevation)
         if "png" in wish.formats:
             yield f"{face_id}-straightened.png", _straightened(job, face_id, wish, tell)
     if "csv" in wish.formats:
         from measure.export.csv import csv_from_schedule
 
         schedule = schedule_from_results(
-            results, job.survey, job.denominator(wish.scale), tuple(faces)
+            results, job.survey, denominator, tuple(faces), None if wish.as_picked else elevations
         )
         yield "schedule.csv", csv_from_schedule(schedule)
 
 
 def _drawn_files(
-    job: SurveyJob, results: Results, face_id: str, wish: Wish, tell: Report
+    job: SurveyJob, results: Results, face_id: str, wish: Wish, elevation: Elevation
 ) -> Iterator[tuple[str, bytes]]:
+    if "csv" in wish.formats and not wish.as_picked:
+        from measure.export.csv import csv_from_rows
+
+        yield f"{face_id}-liberties.csv", csv_from_rows(rows_of_table(elevation.liberties))
+        text = text_of_liberties(elevation.liberties, elevation.notes)
+        yield f"{face_id}-liberties.txt", text.encode()
     if not {"svg", "dxf", "pdf"} & set(wish.formats):
         return
-    tell(f"drawing {face_id}", 0.0)
-    drawing, block, sheets = lay_sheets(job, results, face_id, wish)
+    drawing, block, sheets = lay_sheets(job, results, face_id, wish, elevation)
     name = f"{face_id}-elevation"
     if "svg" in wish.formats:
         from measure.export.svg import svg_from_sheet

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
+from measure.elevation.build import Elevation
 from measure.elevation.schedule import Schedule, ScheduleRow, ScheduleSize
 from measure.results import FaceResult, MeasureResult, Results
 from rectify.surfaces import Round
@@ -154,15 +155,38 @@ SCHEDULED: dict[str, tuple[tuple[str, str], ...]] = {
 
 
 def schedule_from_results(
-    results: Results, survey: Survey, denominator: float, faces: tuple[str, ...] | None = None
+    results: Results,
+    survey: Survey,
+    denominator: float,
+    faces: tuple[str, ...] | None = None,
+    elevations: Mapping[str, Elevation] | None = None,
 ) -> Schedule:
-    """Put openings, levels and other lengths into one row a measure, for the CSV file."""
+    """Put openings, levels and other lengths into one row a measure, for the CSV file.
+
+    Parameters
+    ----------
+    results : Results
+    survey : Survey
+    denominator : float
+    faces : tuple of str, optional
+        All by default.
+    elevations : mapping of face id to Elevation, optional
+        Openings and levels then have the sizes that are drawn, and those that were invented
+        get rows of their own.
+    """
     rows: list[ScheduleRow] = []
     for face in survey.faces:
         if faces is not None and face.id not in faces:
             continue
         forms = {m.id: m.head for m in face.measures if isinstance(m, OpeningMeasure)}
+        drawn: set[str] = set()
+        if elevations is not None and face.id in elevations:
+            found = drawn_rows(face.id, elevations[face.id], results.faces[face.id])
+            drawn = {row.id for row in found}
+            rows += found
         for measure in results.faces[face.id].measures.values():
+            if measure.id in drawn or (measure.kind == "opening" and drawn):
+                continue
             columns = SCHEDULED.get(measure.kind, ())
             sizes = tuple(
                 ScheduleSize(name, measure.size(key), measure.u_of(key))
@@ -184,3 +208,48 @@ def schedule_from_results(
                     )
                 )
     return Schedule(tuple(rows), denominator)
+
+
+def drawn_rows(face: str, elevation: Elevation, result: FaceResult) -> list[ScheduleRow]:
+    """Openings and levels with the sizes that an elevation draws, invented ones marked."""
+    rows: list[ScheduleRow] = []
+    moved = {each.id for each in elevation.liberties if each.moved_mm is not None}
+    how = {each.id: each.how for each in elevation.completed.invented}
+    numbers = elevation.tidied.numbers
+    rises = {at.id: numbers.u_of_difference(at.head, at.springing) for at in numbers.openings}
+    for each in elevation.facade.openings:
+        u_rise = None if each.inferred else rises.get(each.id)
+        sizes = [
+            ScheduleSize("width", each.width_mm, each.u_width_mm),
+            ScheduleSize("height", each.height_mm, each.u_height_mm),
+            ScheduleSize("sill", each.sill_mm, each.u_sill_mm),
+            ScheduleSize("head", each.head_mm, each.u_head_mm),
+        ]
+        if each.rise_mm > 0.0:
+            sizes.insert(2, ScheduleSize("rise", each.rise_mm, u_rise))
+        notes = [f"{each.made_from} {how[each.id]}"] if each.id in how else []
+        if each.id in moved:
+            notes.append("lined up")
+        if each.id in result.measures and not each.inferred:
+            notes += result.measures[each.id].warnings
+        rows.append(
+            ScheduleRow(
+                face,
+                each.id,
+                each.label,
+                "opening",
+                tuple(sizes),
+                form=each.form,
+                inferred=each.inferred,
+                notes="; ".join(notes),
+            )
+        )
+    for level in elevation.facade.levels:
+        size = ScheduleSize("level", level.v_mm, level.u_mm)
+        note = "lined up" if level.id in moved else ""
+        rows.append(
+            ScheduleRow(
+                face, level.id, level.label, "level", (size,), inferred=level.inferred, notes=note
+            )
+        )
+    return rows

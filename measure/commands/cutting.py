@@ -7,14 +7,18 @@ from collections import Counter
 from pathlib import Path
 
 from measure.commands.progress import shown_progress
-from measure.delivery import draw_face
+from measure.delivery import elevation_of_face
+from measure.elevation.drawing import Drawing
 from measure.export.files import safe_stem, write_bytes_atomically, write_files
 from measure.parts.card_plan import plan_survey
 from measure.parts.cut_files import archive_of, make_card_files
 from measure.parts.measured_faces import faces_to_cut
 from measure.parts.skin_print import photo_of_survey
-from measure.survey_job import open_survey
+from measure.results import Results
+from measure.survey_job import SurveyJob, open_survey
 from shared.card_wishes import CardWishes, PrintedBars
+from shared.errors import FieldError
+from shared.model_scales import format_scale
 
 
 def parse_bars(text: str, bar_mm: int = 150) -> PrintedBars:
@@ -25,8 +29,6 @@ def parse_bars(text: str, bar_mm: int = 150) -> PrintedBars:
     FieldError
         If it is not two numbers.
     """
-    from shared.errors import FieldError
-
     words = text.lower().replace("x", " ").replace("×", " ").replace(";", " ").split()
     try:
         across, up = (float(word.removesuffix("mm")) for word in words if word != "mm")
@@ -36,6 +38,19 @@ def parse_bars(text: str, bar_mm: int = 150) -> PrintedBars:
             hint="Write the one across the sheet first, like 149.7 x 150.2.",
         ) from None
     return PrintedBars(bar_mm=100 if bar_mm == 100 else 150, across_mm=across, up_mm=up)
+
+
+def _drawn(job: SurveyJob, results: Results, face_id: str, denominator: float) -> Drawing:
+    """Elevation of a face, for parts that all have one scale."""
+    made = elevation_of_face(job, results, face_id, denominator)
+    if made.denominator != denominator:
+        raise FieldError(
+            f"Face '{face_id}' is reduced to {format_scale(made.denominator)} to fit its plot, but "
+            f"parts are cut at one scale for all faces, {format_scale(denominator)}.",
+            hint="Choose another way to fit the plot, or change the survey's model_scale.",
+            details={"face": face_id},
+        )
+    return made.drawing
 
 
 def run_cut(
@@ -90,7 +105,7 @@ def run_cut(
     with shown_progress(quiet) as report:
         denominator = job.denominator(scale)
         drawings = {
-            name: draw_face(job, results, name, denominator)
+            name: _drawn(job, results, name, denominator)
             for name in faces_to_cut(job.survey, chosen)
         }
         plan = plan_survey(job, results, chosen, scale=scale, drawings=drawings)

@@ -22,8 +22,9 @@ def write_delivery(
     scale: str | None = None,
     paper: str | None = None,
     dpi: float = 600.0,
+    as_picked: bool = False,
 ) -> list[Path]:
-    """Make all files and write them into a folder; print the name of each."""
+    """Make all files and write them into a folder; print the name of each, then the notes."""
     wish = Wish(
         date=dt.date.today(),
         formats=formats,
@@ -31,6 +32,7 @@ def write_delivery(
         scale=scale,
         paper=paper,
         dpi=dpi,
+        as_picked=as_picked,
     )
     try:
         folder.mkdir(parents=True, exist_ok=True)
@@ -38,13 +40,16 @@ def write_delivery(
         raise ExportError(
             f"The folder {folder} cannot be made ({error.strerror}).", hint="Name another folder."
         ) from None
-    written = []
+    written: list[Path] = []
+    notes: list[str] = []
     with shown_progress(quiet) as report:
-        for name, content in make_files(job, wish, report):
+        for name, content in make_files(job, wish, report, notes.append):
             write_bytes_atomically(folder / name, content)
             written.append(folder / name)
     for path in written:
         print(f"wrote {path}")
+    for note in notes:
+        print(f"note: {note}")
     return written
 
 
@@ -57,6 +62,7 @@ def run_export(
     formats: str,
     paper: str | None,
     dpi: float,
+    as_picked: bool,
     max_megapixels: float,
     quiet: bool,
 ) -> None:
@@ -76,6 +82,7 @@ def run_export(
         scale=scale,
         paper=paper,
         dpi=dpi,
+        as_picked=as_picked,
     )
 
 

@@ -11,6 +11,10 @@
 - ``title_block``, ``caption``, ``bars``: what stands around a drawing
 - ``sheet``: an empty sheet with its frame, and a sheet with all that is drawn on it
 - ``page``, ``tiling``: a drawing set on one sheet or several
-- ``schedule``: the sizes as a table
-- ``build``, ``extent``, ``areas``: the drawing of a measured face
+- ``schedule``, ``sheet_schedule``: the sizes as a table, in a file and on the sheet
+- ``face_numbers``, ``tidy``: the numbers of a measured face, lined up
+- ``facade``, ``face_facade``, ``complete``, ``fit``: the same as plain geometry, completed, fitted
+- ``build``, ``draw_facade``, ``details``: from a measured face to its drawing
+- ``liberties``, ``checks``: what was not drawn as measured, and what is wrong with the wall
+- ``extent``, ``areas``: what a face covers
 """

@@ -7,6 +7,8 @@ at (0, 0), y up. :mod:`measure.elevation.page` shifts it to its place on a sheet
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
+from dataclasses import replace
 
 from measure.elevation import lettering
 from measure.elevation.breaks import courses_broken_for_lettering
@@ -58,8 +60,9 @@ def paper_primitives(drawing: Drawing, scale_denominator: float) -> tuple[Primit
         )
     layers = {layer.name: layer for layer in drawing.layers}
     made: list[Primitive] = [
-        _plain(item, layers[item.layer], scale_denominator)
+        _plain(part, layers[part.layer], scale_denominator)
         for item in drawing.items
+        for part in edges_apart(item)
         if not isinstance(item, Dimension | LevelMark)
         and not (isinstance(item, Text) and not lettering.clean(item.text))
     ]
@@ -83,6 +86,41 @@ def paper_primitives(drawing: Drawing, scale_denominator: float) -> tuple[Primit
     rank = {layer.name: number for number, layer in enumerate(drawing.layers)}
     drawn = courses_broken_for_lettering([*made, *dimensions, *levels])
     return tuple(sorted(drawn, key=lambda item: rank[item.layer]))
+
+
+def edges_apart(item: Item) -> list[Item]:
+    """A polyline parted into what was measured and what was not; anything else as it is.
+
+    The first part has the id.
+    """
+    if not isinstance(item, Polyline) or not item.inferred_edges:
+        return [item]
+    count = len(item.points_mm)
+    edges = range(count if item.closed else count - 1)
+    if item.inferred_edges.issuperset(edges):
+        return [replace(item, inferred=True, inferred_edges=frozenset())]
+    parts: list[Item] = []
+    for inferred in (False, True):
+        wanted = [at for at in edges if (at in item.inferred_edges) is inferred]
+        for run in _runs(wanted, count):
+            points = tuple(item.points_mm[at % count] for at in [*run, run[-1] + 1])
+            id_ = item.id if not parts else None
+            parts.append(Polyline(item.layer, points, id=id_, inferred=inferred))
+    return parts
+
+
+def _runs(wanted: Sequence[int], count: int) -> list[list[int]]:
+    """Numbers in a ring, in runs of neighbours."""
+    runs: list[list[int]] = []
+    for at in wanted:
+        if runs and runs[-1][-1] == at - 1:
+            runs[-1].append(at)
+        else:
+            runs.append([at])
+    if len(runs) > 1 and runs[0][0] == 0 and runs[-1][-1] == count - 1:
+        last = runs.pop()
+        runs[0] = [*last, *(at + count for at in runs[0])]
+    return runs
 
 
 def _plain(item: Item, layer: Layer, scale_denominator: float) -> Primitive:

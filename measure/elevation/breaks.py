@@ -1,7 +1,7 @@
 """Courses broken where lettering stands, so that it can be read.
 
-Frame: millimetres of paper. Bed joints lie so close at the scales of models that
-words among them would be struck through; a draughtsman leaves the joints out
+Frame: millimetres of paper. Bed joints and perpends lie so close at the scales of models
+that words among them would be struck through; a draughtsman leaves the joints out
 there (common practice, no source).
 """
 
@@ -20,7 +20,7 @@ SHORTEST_MM = 0.4
 
 
 def courses_broken_for_lettering(items: Iterable[Primitive]) -> list[Primitive]:
-    """Level lines on the layer of the courses, with gaps where lettering stands.
+    """Level and plumb lines on the layer of the courses, with gaps where lettering stands.
 
     Everything else is passed on as it is, in the same order.
     """
@@ -28,38 +28,47 @@ def courses_broken_for_lettering(items: Iterable[Primitive]) -> list[Primitive]:
     boxes = [box_of(item).grown(CLEAR_MM) for item in items if isinstance(item, Lettering)]
     made: list[Primitive] = []
     for item in items:
-        if isinstance(item, Stroke) and item.layer == BROKEN_LAYER and _is_level_line(item):
-            made += _parts(item, boxes)
-        else:
+        axis = _axis_of(item) if isinstance(item, Stroke) and item.layer == BROKEN_LAYER else None
+        if axis is None or not isinstance(item, Stroke):
             made.append(item)
+        else:
+            made += _parts(item, boxes, axis)
     return made
 
 
-def _is_level_line(item: Stroke) -> bool:
-    """Whether a stroke is one straight level line."""
+def _axis_of(item: Stroke) -> int | None:
+    """Which way a stroke runs: 0 for one straight level line, 1 for a plumb one."""
     if len(item.segments) != 1 or item.closed:
-        return False
+        return None
     (segment,) = item.segments
-    return isinstance(segment, LineSegment) and segment.to_mm[1] == item.start_mm[1]
+    if not isinstance(segment, LineSegment):
+        return None
+    if segment.to_mm[1] == item.start_mm[1]:
+        return 0
+    return 1 if segment.to_mm[0] == item.start_mm[0] else None
 
 
-def _parts(item: Stroke, boxes: list[Box]) -> list[Stroke]:
-    """What is left of a level line outside the boxes, from left to right."""
-    y = item.start_mm[1]
-    begin, end = sorted((item.start_mm[0], item.segments[0].to_mm[0]))
-    gaps = sorted(
-        (box.left_mm, box.right_mm)
-        for box in boxes
-        if box.bottom_mm < y < box.top_mm and box.right_mm > begin and box.left_mm < end
-    )
+def _parts(item: Stroke, boxes: list[Box], axis: int) -> list[Stroke]:
+    """What is left of a level or plumb line outside the boxes, from its lower end on."""
+    fixed = item.start_mm[1 - axis]
+    begin, end = sorted((item.start_mm[axis], item.segments[0].to_mm[axis]))
+    gaps = []
+    for box in boxes:
+        spans = (box.left_mm, box.right_mm), (box.bottom_mm, box.top_mm)
+        (low, high), (across_low, across_high) = spans[axis], spans[1 - axis]
+        if across_low < fixed < across_high and high > begin and low < end:
+            gaps.append((low, high))
     if not gaps:
         return [item]
     parts: list[Stroke] = []
-    for left, right in [*gaps, (end, end)]:
-        if left - begin >= SHORTEST_MM:
+    for low, high in [*sorted(gaps), (end, end)]:
+        if low - begin >= SHORTEST_MM:
             # Only the first part keeps the id.
             id_ = item.id if not parts else None
-            segment = LineSegment((left, y))
-            parts.append(replace(item, start_mm=(begin, y), segments=(segment,), id=id_))
-        begin = max(begin, right)
+            start, stop = ((begin, fixed), (low, fixed))
+            if axis == 1:
+                start, stop = start[::-1], stop[::-1]
+            segment = LineSegment((stop[0], stop[1]))
+            parts.append(replace(item, start_mm=(start[0], start[1]), segments=(segment,), id=id_))
+        begin = max(begin, high)
     return parts

@@ -102,7 +102,7 @@ def _copy(facade: Facade, wish: CopyCompletion, place_of_pick: PlaceOfPick) -> C
         sill = wish.sill_mm if wish.sill_mm is not None else source.sill_mm
     made = source.moved(centre - source.centre_mm, sill - source.sill_mm)
     _check_free(facade, made)
-    made = made.copied(facade.fresh_id(f"{source.id}-copy"))
+    made = made.copied(facade.fresh_id(f"{source.id}@copy"))
     how = f"copied to {format_number(centre)} mm, sill {format_number(sill)} mm"
     whole = replace(facade, openings=(*facade.openings, made))
     return Completed(whole, (Invented(made.id, source.id, how),))

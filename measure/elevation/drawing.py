@@ -112,6 +112,8 @@ class Polyline:
         Id of the measure it draws, if it draws one.
     inferred : bool
         Mirrored, repeated or assumed, not measured: drawn dashed.
+    inferred_edges : frozenset of int
+        Single edges that are, each by the point it starts from.
     """
 
     layer: str
@@ -119,6 +121,7 @@ class Polyline:
     closed: bool = False
     id: str | None = None
     inferred: bool = False
+    inferred_edges: frozenset[int] = frozenset()
 
     def __post_init__(self) -> None:
         if len(self.points_mm) < 2:

@@ -8,7 +8,8 @@ from it, drawing turns it into lines. What was not measured is `inferred`.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
+from typing import Literal
 
 from measure.elevation.drawing import Path
 from measure.elevation.openings import HeadKind, opening_path
@@ -163,12 +164,13 @@ class DrawnSpan:
 
 @dataclass(frozen=True, slots=True)
 class DrawnMark:
-    """Words at a place: a radius, a pitch, a set-back."""
+    """Words at a place: a radius, a pitch, a set-back; beside it or above it."""
 
     id: str
     kind: str
     at_mm: Point
     text: str
+    side: Literal["above", "left", "right"] = "above"
 
 
 @dataclass(frozen=True, slots=True)
@@ -189,8 +191,8 @@ class Facade:
     ----------
     openings, outlines, levels, spans, marks, courses
         What is on it.
-    origin_chart_mm : (u, v)
-        Chart place of the drawing's (0, 0), to lay picks on the drawing.
+    extent : Box or None
+        Around everything that was picked: the wall where no outline was measured.
     """
 
     openings: tuple[DrawnOpening, ...] = ()
@@ -199,7 +201,7 @@ class Facade:
     spans: tuple[DrawnSpan, ...] = ()
     marks: tuple[DrawnMark, ...] = ()
     courses: tuple[DrawnCourses, ...] = ()
-    origin_chart_mm: Point = field(default=(0.0, 0.0))
+    extent: Box | None = None
 
     def opening(self, id_: str) -> DrawnOpening | None:
         """Opening of that id, if there is one."""
@@ -211,8 +213,8 @@ class Facade:
         if self.outlines:
             return box_around_points(self.outlines[0].points_mm)
         boxes = [each.box for each in self.openings]
-        boxes += [box_around_points(each.points_mm) for each in self.spans]
-        boxes += [box_around_points([mark.at_mm]) for mark in self.marks]
+        if self.extent is not None:
+            boxes.append(self.extent)
         return box_around_boxes(boxes)
 
     def mapped(self, map_u: MapLength, map_v: MapLength) -> Facade:
@@ -221,8 +223,13 @@ class Facade:
         def placed(points: Iterable[Point]) -> tuple[Point, ...]:
             return tuple((map_u(u), map_v(v)) for u, v in points)
 
+        extent = self.extent
+        if extent is not None:
+            low, high = (extent.left_mm, extent.bottom_mm), (extent.right_mm, extent.top_mm)
+            extent = box_around_points(placed([low, high]))
         return replace(
             self,
+            extent=extent,
             openings=tuple(each.mapped(map_u, map_v) for each in self.openings),
             outlines=tuple(
                 replace(each, points_mm=placed(each.points_mm)) for each in self.outlines

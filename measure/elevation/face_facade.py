@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Literal
+
 import numpy as np
 
 from measure.elevation.facade import (
@@ -13,13 +16,65 @@ from measure.elevation.facade import (
     DrawnSpan,
     Facade,
 )
-from measure.elevation.path_geometry import Point
+from measure.elevation.path_geometry import Box, Point, box_around_points
 from measure.elevation.quantities import OpeningColumns, Quantities
 from measure.results import FaceResult, MeasureResult
 from shared.number_text import format_number
 
 
-def make_facade(numbers: Quantities, result: FaceResult, origin_chart_mm: Point) -> Facade:
+@dataclass(frozen=True, slots=True)
+class LeftEdge:
+    """Where a drawing begins, and from which number its places along the wall count.
+
+    Attributes
+    ----------
+    u_mm : float
+        On the chart of the face.
+    column : int or None
+        The leftmost corner of the outline, else the leftmost jamb; None for neither.
+    """
+
+    u_mm: float
+    column: int | None
+
+
+def left_edges(
+    measured: Quantities, drawn: Quantities, extent_left_mm: float
+) -> tuple[LeftEdge, LeftEdge]:
+    """Left edges of a face as measured and as drawn.
+
+    Lining up may move all places of a wall together along its chart, which shows nowhere.
+    So each drawing counts from its own left edge: that of the outline, or, without one, that
+    of what was picked, the leftmost jamb as far from it as before.
+
+    Parameters
+    ----------
+    measured, drawn : Quantities
+        The same numbers before and after lining up.
+    extent_left_mm : float
+        Left edge of what was picked, on the chart.
+
+    Returns
+    -------
+    measured, drawn : LeftEdge
+    """
+    outline = next((each for each in measured.points if each.kind == "outline"), None)
+    if outline is not None:
+        found = []
+        for numbers in (measured, drawn):
+            column = min(outline.u, key=lambda at: float(numbers.values[at]))
+            found.append(LeftEdge(float(numbers.values[column]), column))
+        return found[0], found[1]
+    if not measured.openings:
+        return LeftEdge(extent_left_mm, None), LeftEdge(extent_left_mm, None)
+    column = min((each.left for each in measured.openings), key=lambda at: measured.values[at])
+    moved = float(drawn.values[column] - measured.values[column])
+    return LeftEdge(extent_left_mm, column), LeftEdge(extent_left_mm + moved, column)
+
+
+def make_facade(
+    numbers: Quantities, result: FaceResult, left_mm: float, origin_chart_mm: Point
+) -> Facade:
     """Lay the numbers of a face out as a facade.
 
     Parameters
@@ -28,14 +83,15 @@ def make_facade(numbers: Quantities, result: FaceResult, origin_chart_mm: Point)
         Measured or tidied.
     result : FaceResult
         For what is drawn as it was measured: courses, radii, pitches, set-backs.
+    left_mm : float
+        What of `numbers` is the facade's u = 0.
     origin_chart_mm : (u, v)
-        Chart place of the facade's (0, 0); v is the datum's.
+        The same place as measured, on the chart; v is the datum's.
 
     Returns
     -------
     Facade
     """
-    left_mm = origin_chart_mm[0]
     measures = result.measures.values()
     points = {"outline": [], "spacing": [], "distance": []}  # type: dict[str, list[DrawnSpan]]
     for each in numbers.points:
@@ -59,16 +115,15 @@ def make_facade(numbers: Quantities, result: FaceResult, origin_chart_mm: Point)
         spans=(*points["distance"], *points["spacing"]),
         marks=tuple(mark for each in measures for mark in _marks(each, origin_chart_mm)),
         courses=tuple(made for each in measures for made in _courses(each)),
-        origin_chart_mm=origin_chart_mm,
+        extent=_extent(result, origin_chart_mm),
     )
 
 
-def left_edge_mm(numbers: Quantities, extent_left_mm: float) -> float:
-    """Chart place of the drawing's left edge: the wall's own, or that of what was picked."""
-    outline = next((each for each in numbers.points if each.kind == "outline"), None)
-    if outline is None:
-        return extent_left_mm
-    return float(numbers.values[list(outline.u)].min())
+def _extent(result: FaceResult, origin_mm: Point) -> Box | None:
+    points = [each.points_mm for each in result.measures.values()]
+    if not points:
+        return None
+    return box_around_points((np.concatenate(points) - np.array(origin_mm)).tolist())
 
 
 def _opening(numbers: Quantities, at: OpeningColumns, left_mm: float) -> DrawnOpening:
@@ -91,18 +146,23 @@ def _opening(numbers: Quantities, at: OpeningColumns, left_mm: float) -> DrawnOp
 
 def _marks(measure: MeasureResult, origin_mm: Point) -> list[DrawnMark]:
     points = measure.points_mm - np.array(origin_mm)
+    side: Literal["above", "left", "right"] = "above"
     if measure.kind == "arc":
         top = points[int(np.argmax(points[:, 1]))]
         text = f"R {format_number(measure.size('radius_mm'), 0)}"
     elif measure.kind == "slope":
         top = points[:2].mean(axis=0)
         text = f"{measure.size('slope_deg'):.1f}°"
+        run = points[1] - points[0]
+        # above a line that rises to the right the free side is the left one
+        side = "left" if run[0] * run[1] > 0 else "right"
     elif measure.kind == "set-back":
         top = points[0]
         text = f"{format_number(measure.size('depth_mm'), 0)} back"
+        side = "right"
     else:
         return []
-    return [DrawnMark(measure.id, measure.kind, (float(top[0]), float(top[1])), text)]
+    return [DrawnMark(measure.id, measure.kind, (float(top[0]), float(top[1])), text, side)]
 
 
 def _courses(measure: MeasureResult) -> list[DrawnCourses]:

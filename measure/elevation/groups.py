@@ -63,7 +63,12 @@ class Group:
         """Its kind and its first members, for a reason given in a table."""
         kinds = {member.rpartition(".")[2] for member in self.members}
         kind = kinds.pop() if self.what == "level" and len(kinds) == 1 else self.what
-        shown = [member.removesuffix(f".{kind}") for member in self.members]
+        kind = self.what if kind == "v" else kind
+        endings = (f".{kind}", ".u", ".v")  # a corner of an outline is named by its number
+        shown = [
+            next((m.removesuffix(end) for end in endings if m.endswith(end)), m)
+            for m in self.members
+        ]
         more = f" and {len(shown) - 3} more" if len(shown) > 4 else ""
         return f"{kind} of {', '.join(shown[: 3 if more else 4])}{more}"
 

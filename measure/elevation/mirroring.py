@@ -165,7 +165,7 @@ def mirror(facade: Facade, axis_mm: float, ids: Sequence[str]) -> Completed:
                     f"The image of '{each.id}' would stand across '{there[0].id}': left out."
                 )
             continue
-        image = image.copied(made.fresh_id(f"{each.id}-mirrored"))
+        image = image.copied(made.fresh_id(f"{each.id}@mirrored"))
         made = replace(made, openings=(*made.openings, image))
         how = f"mirrored about {format_number(axis_mm)} mm"
         invented.append(Invented(image.id, each.id, how))
@@ -231,7 +231,7 @@ def restore_half(facade: Facade, axis_mm: float, keep: Literal["left", "right"])
     made = replace(facade, openings=tuple(kept))
     for each in kept:
         if abs(each.centre_mm - axis_mm) > 1e-6:
-            image = each.mirrored(axis_mm).copied(made.fresh_id(f"{each.id}-mirrored"))
+            image = each.mirrored(axis_mm).copied(made.fresh_id(f"{each.id}@mirrored"))
             made = replace(made, openings=(*made.openings, image))
             invented.append(Invented(image.id, each.id, how))
 

@@ -70,7 +70,7 @@ def repeat_bay(
                     "repeated on it."
                 )
                 continue
-            image = image.copied(made.fresh_id(f"{each.id}-bay{number}"))
+            image = image.copied(made.fresh_id(f"{each.id}@bay{number}"))
             made = replace(made, openings=(*made.openings, image))
             how = f"bay repeated {format_number(spacing)} mm to the {towards}"
             invented.append(Invented(image.id, each.id, how))
@@ -146,7 +146,7 @@ def stack_storeys(
     made, invented = lifted, []
     for number in range(1, count + 1):
         for each in row:
-            id_ = made.fresh_id(f"{each.id}-storey{number}")
+            id_ = made.fresh_id(f"{each.id}@storey{number}")
             made = replace(
                 made, openings=(*made.openings, each.moved(0.0, number * height).copied(id_))
             )

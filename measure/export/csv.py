@@ -10,6 +10,7 @@ from __future__ import annotations
 import csv
 import io
 import math
+from collections.abc import Iterable, Sequence
 
 from measure.elevation.schedule import Schedule, ScheduleRow
 from shared.model_scales import format_scale
@@ -61,6 +62,29 @@ def csv_from_schedule(schedule: Schedule) -> bytes:
     for row in schedule.rows:
         writer.writerow(_cells(row, names, schedule.scale_denominator))
     return text.getvalue().encode("utf-8-sig")
+
+
+def csv_from_rows(rows: Iterable[Sequence[str]]) -> bytes:
+    """Write rows of text cells as CSV, in the same dialect; cells that are numbers stay plain.
+
+    Examples
+    --------
+    >>> made = csv_from_rows([["id", "moved"], ["w1", "-1.2"], ["=x", ""]])
+    >>> made.decode("utf-8-sig").splitlines()
+    ['id,moved', 'w1,-1.2', "'=x,"]
+    """
+    text = io.StringIO()
+    writer = csv.writer(text, lineterminator="\r\n")
+    for row in rows:
+        writer.writerow([cell if _is_number(cell) else _words(cell) for cell in row])
+    return text.getvalue().encode("utf-8-sig")
+
+
+def _is_number(cell: str) -> bool:
+    try:
+        return math.isfinite(float(cell))
+    except ValueError:
+        return False
 
 
 def _cells(row: ScheduleRow, names: list[str], scale_denominator: float) -> list[str]:

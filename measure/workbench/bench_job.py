@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 
-from measure.delivery import draw_face
+from measure.delivery import elevation_of_face
+from measure.elevation.build import Elevation
 from measure.elevation.drawing import (
     Circle,
     Drawing,
@@ -15,7 +16,6 @@ from measure.elevation.drawing import (
     circle_segments,
     polyline_segments,
 )
-from measure.elevation.extent import face_extent
 from measure.elevation.page import Orientation, make_sheets
 from measure.elevation.paper import paper_named
 from measure.elevation.path_geometry import ArcSegment, Point, Segment, arc_radius_mm, walk
@@ -59,18 +59,28 @@ class BenchJob(SurveyJob):
         return self._answer.results
 
 
-def draw(job: BenchJob, answer: Answer, face_id: str, how: How) -> Drawing:
-    """Draw one face, without the layers that are hidden.
+def elevation_of(job: BenchJob, answer: Answer, face_id: str) -> Elevation:
+    """Elevation of one face, as the survey wishes.
 
     Raises
     ------
     GeometryError
         If the face is not placed or nothing is picked on it.
     FieldError
-        If every layer is hidden.
+        For a wish that cannot be met.
     """
     answer.solution_of(face_id)
-    drawing = draw_face(job, answer.results, face_id, answer.results.denominator)
+    return elevation_of_face(job, answer.results, face_id, answer.results.denominator)
+
+
+def shown_part(drawing: Drawing, how: How) -> Drawing:
+    """A drawing without the layers that are hidden.
+
+    Raises
+    ------
+    FieldError
+        If every layer is hidden.
+    """
     hidden = set(how.hidden)
     items = tuple(item for item in drawing.items if item.layer not in hidden)
     if drawing.items and not items:
@@ -80,8 +90,9 @@ def draw(job: BenchJob, answer: Answer, face_id: str, how: How) -> Drawing:
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """A drawing, what stands in its corner, and the sheets it is set on."""
+    """An elevation, what is shown of it, what stands in its corner, and its sheets."""
 
+    elevation: Elevation
     drawing: Drawing
     block: TitleBlock
     sheets: tuple[Sheet, ...]
@@ -89,38 +100,34 @@ class Laid:
 
 def lay(job: BenchJob, answer: Answer, face_id: str, how: How) -> Laid:
     """Draw one face and set it on paper as the page asks."""
-    drawing = draw(job, answer, face_id, how)
+    elevation = elevation_of(job, answer, face_id)
+    drawing = shown_part(elevation.drawing, how)
     face = job.face(face_id)
+    denominator = elevation.denominator
     block = TitleBlock(
         title=drawing.title,
-        scale_denominator=answer.results.denominator,
+        scale_denominator=denominator,
         date=dt.date.today(),
         subtitle=drawing.subtitle,
         photo=job.photo(face.photo).file,
-        plus_minus=trust_of_face(answer.results, face_id, answer.results.denominator),
+        plus_minus=trust_of_face(answer.results, face_id, denominator),
+        notes=elevation.choice.costs if elevation.choice is not None else (),
     )
     paper = paper_named(how.paper)
     turned: Orientation = "landscape" if how.landscape else "portrait"
     sheets = make_sheets(drawing, block, papers=(paper,), orientation=turned)
-    return Laid(drawing, block, sheets)
-
-
-def chart_shift_mm(answer: Answer, face_id: str) -> Point:
-    """Where the drawing's origin lies on the chart of its face."""
-    face = next(face for face in answer.survey.faces if face.id == face_id)
-    result = answer.results.faces[face_id]
-    outlines = [m.points_mm for m in result.measures.values() if m.kind == "outline"]
-    if outlines:
-        return float(outlines[0][:, 0].min()), result.datum_v_mm
-    extent = face_extent(face, result, answer.solution_of(face_id))
-    return extent.left_mm, result.datum_v_mm
+    return Laid(elevation, drawing, block, sheets)
 
 
 def svg_paths(drawing: Drawing, shift_mm: Point) -> list[str]:
-    """Lines of a drawing as SVG path data on the chart of its face, in millimetres, v up."""
+    """Lines of a drawing as SVG path data on the chart of its face, in millimetres, v up.
+
+    Layers that are turned off stay out.
+    """
+    off = {layer.name for layer in drawing.layers if not layer.shown}
     found = []
     for item in drawing.items:
-        line = _line_of(item)
+        line = None if item.layer in off else _line_of(item)
         if line is not None:
             found.append(_path_data(*line, shift_mm))
     return found

@@ -13,9 +13,9 @@ from fastapi.responses import FileResponse
 from measure.delivery import Wish, make_files
 from measure.elevation.drawing import ELEVATION_LAYERS
 from measure.workbench.answers import Answer
-from measure.workbench.bench_job import BenchJob, chart_shift_mm, draw, lay, svg_paths
+from measure.workbench.bench_job import BenchJob, lay, svg_paths
 from measure.workbench.exports import bare_name, find_export, list_exports, write_export
-from measure.workbench.payloads import Drawing, Exporting, How
+from measure.workbench.payloads import Drawing, Exporting
 from measure.workbench.routes_survey import Opened
 from measure.workbench.shelf import OpenSurvey
 from measure.workbench.wiring import survey_from_page
@@ -45,8 +45,8 @@ def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
     laid = lay(job, answer, sent.face, sent.how)
     from measure.export.svg import svg_from_sheet
 
-    used = {item.layer for item in draw(job, answer, sent.face, How()).items}
-    warnings = []
+    used = {item.layer for item in laid.elevation.drawing.items}
+    warnings = list(laid.elevation.notes)
     if len(laid.sheets) > 1:
         warnings.append(
             f"It takes {len(laid.sheets)} sheets of this paper, with crosses to join them by. "
@@ -55,11 +55,11 @@ def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
     return {
         "svg": svg_from_sheet(laid.sheets[0]).decode(),
         "sheets": len(laid.sheets),
-        "paths": svg_paths(laid.drawing, chart_shift_mm(answer, sent.face)),
+        "paths": svg_paths(laid.drawing, laid.elevation.origin_chart_mm),
         "layers": [
             {"id": layer.name, "name": layer.name, "hover": layer.holds}
             for layer in ELEVATION_LAYERS
-            if layer.name in used
+            if layer.name in used and layer.shown
         ],
         "warnings": warnings,
     }
@@ -73,12 +73,13 @@ def write_exports(sent: Exporting, opened: Opened) -> dict[str, Any]:
     files = {
         name: data for one in formats for name, data in _files(opened, answer, sent, one).items()
     }
-    if sent.format == "zip" or len(files) > 1:
+    if sent.format == "zip" or (len(files) > 1 and sent.format != "csv"):
         data = _archive(files)
         written = write_export(opened, bare_name(opened, sent.face, "zip"), data)
     else:
-        ((name, data),) = files.items()
-        written = write_export(opened, name, data)
+        # the schedule comes last, so that it is listed first
+        for name, data in files.items():
+            written = write_export(opened, name, data)
     exports = list_exports(opened)
     exports.sort(key=lambda row: row["name"] != written.name)
     return {"exports": exports}
@@ -112,8 +113,15 @@ def _files(opened: OpenSurvey, answer: Answer, sent: Exporting, kind: str) -> di
     name = bare_name(opened, sent.face, kind)
     if kind in ("csv", "png"):
         wish = Wish(dt.date.today(), (kind,), (sent.face,), dpi=PRINT_DPI)
-        (made,) = make_files(job, wish)
-        return {name: made[1]}
+        made = dict(make_files(job, wish))
+        stem = name.removesuffix(f".{kind}")
+        main = "schedule.csv" if kind == "csv" else next(iter(made))
+        also = {
+            f"{stem}-liberties.csv": data
+            for each, data in made.items()
+            if each.endswith("-liberties.csv")
+        }
+        return {**also, name: made[main]}
     laid = lay(job, answer, sent.face, sent.how)
     if kind == "dxf":
         from measure.export.dxf import dxf_from_drawing

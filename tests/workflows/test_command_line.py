@@ -1,3 +1,5 @@
+import csv
+import io
 import json
 
 import numpy as np
@@ -48,10 +50,62 @@ def test_export_writes_every_format(tmp_path):
         "front-elevation.svg",
         "front-elevation.dxf",
         "front-elevation.pdf",
+        "front-liberties.csv",
+        "front-liberties.txt",
         "front-straightened.png",
         "schedule.csv",
     }
-    assert out.count("wrote ") == 5
+    assert out.count("wrote ") == 7
+
+
+def _shake_a_sill(path):
+    """Move the sill of w2 up by about 10 mm: 0.7 of a pixel."""
+    survey = json.loads(path.read_text("utf-8"))
+    (w2,) = (each for each in survey["faces"][0]["measures"] if each["id"] == "w2")
+    for pick in sorted(w2["at"], key=lambda pick: -pick[1])[:2]:
+        pick[1] -= 0.7
+    path.write_text(json.dumps(survey), "utf-8")
+
+
+def _sills(folder):
+    rows = csv.DictReader(io.StringIO((folder / "schedule.csv").read_text("utf-8-sig")))
+    return {
+        row["id"]: float(row["sill full size (mm)"]) for row in rows if row["kind"] == "opening"
+    }
+
+
+def test_export_lines_up_what_agrees_and_lists_the_liberties(tmp_path):
+    path = write_street(tmp_path)
+    _shake_a_sill(path)
+    out = tmp_path / "out"
+    status, _, err = run_command("export", path, "--out", out, "--formats", "csv", "-q")
+    assert (status, err) == (0, "")
+    assert len(set(_sills(out).values())) == 1
+    rows = csv.DictReader(io.StringIO((out / "front-liberties.csv").read_text("utf-8-sig")))
+    moved = {(row["id"], row["part"]): float(row["moved_mm"]) for row in rows}
+    assert moved["w2", "sill"] < -1.0
+    assert "w2 sill:" in (out / "front-liberties.txt").read_text("utf-8")
+
+
+def test_export_as_picked_draws_every_sill_where_it_was_picked(tmp_path):
+    path = write_street(tmp_path)
+    _shake_a_sill(path)
+    out = tmp_path / "out"
+    words = ("--out", out, "--formats", "csv", "--as-picked", "-q")
+    status, _, err = run_command("export", path, *words)
+    assert (status, err) == (0, "")
+    sills = _sills(out)
+    assert sills["w2"] - sills["w1"] > 5.0
+    assert {file.name for file in out.iterdir()} == {"schedule.csv"}
+
+
+def test_export_says_what_should_be_known_before_cutting(tmp_path):
+    wish = {"completions": [{"kind": "copy", "of": "w1", "centre_mm": 6560, "sill_mm": 200}]}
+    path = write_street(tmp_path, {"drawing": wish})
+    words = ("--out", tmp_path / "out", "--formats", "csv", "-q")
+    status, out, err = run_command("export", path, *words)
+    assert (status, err) == (0, "")
+    assert "note: front: The pier right of 'w1@copy' is" in out
 
 
 def test_new_writes_a_survey_that_can_be_filled_in(tmp_path):

@@ -43,8 +43,8 @@ def test_mirror_brings_back_the_openings_behind_the_tree(axis: dict) -> None:
 def test_axis_midway_between_two_openings() -> None:
     facade = without(small_front(), "g4", "g5")
     completed = done(facade, {"kind": "mirror", "axis_of": ["f1", "f5"], "of": ["g1"]})
-    assert {each.id for each in completed.invented} == {"g1-mirrored"}
-    assert completed.facade.opening("g1-mirrored").centre_mm == pytest.approx(9000.0)
+    assert {each.id for each in completed.invented} == {"g1@mirrored"}
+    assert completed.facade.opening("g1@mirrored").centre_mm == pytest.approx(9000.0)
 
 
 def test_axis_is_found_from_what_repeats() -> None:
@@ -118,7 +118,7 @@ def test_bays_are_repeated_at_their_spacing_and_the_wall_grows() -> None:
 def test_bays_to_the_left_grow_the_wall_to_the_left() -> None:
     wish = {"kind": "repeat", "of": ["f1"], "count": 1, "spacing_mm": 2500, "towards": "left"}
     completed = done(small_front(), wish)
-    assert completed.facade.opening("f1-bay1").centre_mm == pytest.approx(-1500.0)
+    assert completed.facade.opening("f1@bay1").centre_mm == pytest.approx(-1500.0)
     assert completed.facade.wall_box.left_mm == pytest.approx(-2500.0)
 
 
@@ -127,7 +127,7 @@ def test_pushed_bays_move_what_stands_beyond() -> None:
     completed = done(small_front(), wish)
     assert completed.facade.opening("f5").centre_mm == pytest.approx(11000.0)
     assert completed.facade.opening("f1").centre_mm == pytest.approx(1000.0)
-    assert completed.facade.opening("f2-bay1").centre_mm == pytest.approx(5000.0)
+    assert completed.facade.opening("f2@bay1").centre_mm == pytest.approx(5000.0)
     assert completed.facade.wall_box.right_mm == pytest.approx(WIDTH_MM + 2000.0)
     assert completed.facade.opening("f5").u_width_mm == 4.0
 
@@ -141,14 +141,14 @@ def test_bay_on_an_opening_that_stands_is_left_out_and_said() -> None:
 def test_copy_goes_where_it_is_told() -> None:
     facade = without(small_front(), "g4")
     completed = done(facade, {"kind": "copy", "of": "g1", "centre_mm": 7000})
-    assert completed.facade.opening("g1-copy").centre_mm == 7000.0
-    assert completed.facade.opening("g1-copy").sill_mm == 900.0
+    assert completed.facade.opening("g1@copy").centre_mm == 7000.0
+    assert completed.facade.opening("g1@copy").sill_mm == 900.0
 
 
 def test_copy_goes_where_it_is_picked() -> None:
     facade = without(small_front(), "g4")
     completed = done(facade, {"kind": "copy", "of": "g1", "at": [700.0, 95.0]})
-    made = completed.facade.opening("g1-copy")
+    made = completed.facade.opening("g1@copy")
     assert (made.centre_mm, made.sill_mm) == (7000.0, 950.0)
 
 
@@ -156,7 +156,7 @@ def test_storeys_lift_what_stands_above() -> None:
     row = ["f1", "f2", "f3", "f4", "f5"]
     completed = done(small_front(), {"kind": "storeys", "of": row, "count": 2})
     # the storey height is that of the sills, 3900 - 900
-    assert completed.facade.opening("f1-storey2").sill_mm == pytest.approx(9900.0)
+    assert completed.facade.opening("f1@storey2").sill_mm == pytest.approx(9900.0)
     assert completed.facade.wall_box.top_mm == pytest.approx(HEIGHT_MM + 6000.0)
     eaves = next(level for level in completed.facade.levels if level.id == "eaves")
     assert (eaves.v_mm, eaves.inferred) == (12900.0, True)
@@ -181,9 +181,9 @@ def test_wishes_follow_one_another() -> None:
     completed = done(
         without(small_front(), *HIDDEN),
         {"kind": "mirror", "axis_mm": 5000},
-        {"kind": "repeat", "of": ["f1-mirrored"], "count": 1},
+        {"kind": "repeat", "of": ["f1@mirrored"], "count": 1},
     )
-    assert completed.facade.opening("f1-mirrored-bay1").made_from == "f1"
+    assert completed.facade.opening("f1@mirrored@bay1").made_from == "f1"
 
 
 @pytest.mark.parametrize(

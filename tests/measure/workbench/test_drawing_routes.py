@@ -1,0 +1,65 @@
+"""The elevation on the page is the one that is exported: lined up, completed, fitted."""
+
+import copy
+import xml.etree.ElementTree as ET
+from pathlib import Path
+
+import pytest
+
+
+def elevation_of(client, survey, drawing=None):
+    document = copy.deepcopy(survey["document"])
+    document["faces"][0]["drawing"] = drawing
+    url = f"/api/surveys/{survey['key']}/elevation"
+    answer = client.post(url, json={"document": document, "face": "front"})
+    assert answer.status_code == 200, answer.text
+    return answer.json()
+
+
+def groups_of(told):
+    root = ET.fromstring(told["svg"])
+    return {node.get("id"): node for node in root.iter("{http://www.w3.org/2000/svg}g")}
+
+
+def test_places_as_picked_are_turned_off_on_the_page(client, demo):
+    told = elevation_of(client, demo)
+    assert "as-picked" not in [layer["id"] for layer in told["layers"]]
+    assert groups_of(told)["as-picked"].get("display") == "none"
+    plain = elevation_of(client, demo, {"tidy": False})
+    assert len(told["paths"]) == len(plain["paths"])
+
+
+def test_elevation_is_laid_on_the_photo_by_its_left_edge(client, demo):
+    lined, plain = elevation_of(client, demo), elevation_of(client, demo, {"tidy": False})
+
+    def left_of(told):
+        starts = [path[1:].replace("L", " ").split()[0] for path in told["paths"]]
+        return min(float(start) for start in starts)
+
+    assert left_of(lined) == pytest.approx(left_of(plain), abs=0.2)
+
+
+def test_a_plot_that_reduces_the_elevation_changes_the_scale_of_the_sheet(client, demo):
+    plot = {"width_mm": 60, "choice": "reduce", "keep_true": False}
+    told = elevation_of(client, demo, {"plot": plot})
+    text = "".join(ET.fromstring(told["svg"]).itertext())
+    assert "SCALE 1:148" not in text
+    assert "Everything at 0." in text
+
+
+def test_a_wish_that_cannot_be_met_is_refused_in_one_sentence(client, demo):
+    document = copy.deepcopy(demo["document"])
+    document["faces"][0]["drawing"] = {"completions": [{"kind": "mirror", "axis_mm": -5000}]}
+    url = f"/api/surveys/{demo['key']}/elevation"
+    answer = client.post(url, json={"document": document, "face": "front"})
+    assert answer.status_code == 422
+    assert "lies outside the wall" in answer.json()["message"]
+
+
+def test_the_table_comes_with_its_liberties(client, demo):
+    url = f"/api/surveys/{demo['key']}/exports"
+    body = {"document": demo["document"], "face": "front", "format": "csv"}
+    written = client.post(url, json=body).json()["exports"]
+    liberties = written[0]["name"].replace(".csv", "-liberties.csv")
+    text = (Path(demo["folder"]) / "exports" / liberties).read_text("utf-8-sig")
+    assert text.startswith("id,part,measured_mm,")
