@@ -134,8 +134,9 @@ def _face(face: FaceResult, results: Results) -> dict[str, Any]:
     shape = solution.unknowns.shapes[face.id]
     if isinstance(solution.surface(face.id), Round):
         out["radius_mm"], out["u_radius_mm"] = solution.value_and_u(face.id, "radius")
-        back, u_back = solution.value_and_u(face.id, "axis_set_back")
-        out["axis_set_back_mm"], out["u_axis_set_back_mm"] = back, u_back
+        if shape.kind != "alone":
+            back, u_back = solution.value_and_u(face.id, "axis_set_back")
+            out["axis_set_back_mm"], out["u_axis_set_back_mm"] = back, u_back
     elif shape.kind == "hinged":
         heading, u_heading = solution.value_and_u(face.id, "heading")
         out["hinge_deg"] = float(np.degrees(heading))

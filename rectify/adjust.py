@@ -18,6 +18,7 @@ from rectify.residuals import Look, make_conditions, merged
 from rectify.sighting import Sightings, make_rays
 from rectify.snooping import Finding, contradicted, log_chance
 from rectify.solution import PhotoFacts, Solution
+from rectify.solved_faces import check_faces_stand
 from rectify.unknowns import FaceShape, Name, Unknowns
 from shared.errors import GeometryError, NotConvergedError
 from shared.jets import Array
@@ -53,6 +54,8 @@ def solve_photo(
         For picks that cannot be what they are said to be.
     UnderdeterminedError
         If a face lacks what it takes to place it.
+    DegenerateError
+        If faces come out as no building can have them.
     NotConvergedError
         If no camera fits the picks.
     """
@@ -69,7 +72,7 @@ def solve_photo(
             continue
         worst = _contradicted_openings(tried.sheet, findings)
         if not worst:
-            return Solution(
+            solution = Solution(
                 photo,
                 tried.prior,
                 tried.sheet,
@@ -78,6 +81,8 @@ def solve_photo(
                 tuple(findings),
                 tuple(sorted(tried.left_out)),
             )
+            check_faces_stand(solution)
+            return solution
         tried = job.solved(tried.prior, tried.left_out | worst, tried.adjusted.state)
 
 
@@ -135,7 +140,7 @@ class _Job:
         """Name the tower without which the rest settles, if there is one."""
         leant_on = {shape.parent for shape in self.shapes.values()}
         for name, shape in self.shapes.items():
-            if shape.kind != "round" or name in leant_on:
+            if not shape.is_round or name in leant_on:
                 continue
             rest = [face for face in self.faces if face.id != name]
             try:

@@ -7,55 +7,79 @@ from dataclasses import replace
 
 import numpy as np
 
+from rectify.face_checks import (
+    check_hinge_is_plumb,
+    check_no_ring,
+    check_outlines_close,
+    check_tower_is_told,
+)
 from rectify.first_guess import line_direction
 from rectify.observations import Role, Sheet
 from rectify.residuals import GivenUnknown, OnOutline, OnUpright, WhereTowerMeetsWall
-from rectify.tower_start import place_tower
+from rectify.surfaces import Surface
+from rectify.tower_start import MeetingPoints, half_angle_rad, outlines_of, place_tower
 from rectify.unknowns import FaceShape, Name, Unknowns
 from shared.errors import UnderdeterminedError
 from shared.jets import Array, value_of
-from shared.survey import Face, Pick, RoundSurface, WallSurface
+from shared.survey import Face, Pick, RoundSurface, WallSurface, faces_leant_on
 
 #: ± of a given set-back of a tower's axis, as part of it, when none is stated (judgement).
 U_GIVEN_PART = 0.01
 
 
 def face_shapes(photo: str, faces: Sequence[Face]) -> dict[str, FaceShape]:
-    """Say how each face of a photo is placed.
+    """Say how each face of a photo is placed; each comes after those that it leans on.
 
     Raises
     ------
     UnderdeterminedError
-        If the photo has no wall to start from, or a face leans on one in another photo.
+        If the photo has neither a wall nor a tower to start from, or a face leans on one in
+        another photo, or too little is known of a tower.
+    FieldError
+        If faces lean on each other in a ring.
     """
     shapes: dict[str, FaceShape] = {}
-    here = {face.id for face in faces}
-    main: str | None = None
+    leant_on = {face.id: faces_leant_on(face) for face in faces}
+    plain = [face.id for face in faces if _is_plain_wall(face)]
+    lonely = [face.id for face in faces if _is_lonely_tower(face)]
+    main = next(iter([*plain, *lonely]), None)
     for face in faces:
-        surface = face.surface
-        parent: str | None = None
-        if isinstance(surface, RoundSurface):
-            kind, parent = "round", surface.beside
-        elif surface.hinge is not None:
-            kind, parent = "hinged", surface.hinge.face
-        else:
-            kind = "main" if main is None else "parallel"
-            main = main or face.id
-        if parent is not None and parent not in here:
-            raise UnderdeterminedError(
-                f"Face '{face.id}' stands beside '{parent}', which is picked in another photo.",
-                hint="Pick both faces in the same photo.",
-                details={"face": face.id},
-            )
-        shapes[face.id] = FaceShape(kind, parent)
+        for other in leant_on[face.id]:
+            if other not in leant_on:
+                raise UnderdeterminedError(
+                    f"Face '{face.id}' stands beside '{other}', which is picked in another photo.",
+                    hint="Pick both faces in the same photo.",
+                    details={"face": face.id},
+                )
     if main is None:
+        check_no_ring(leant_on)
         raise UnderdeterminedError(
             f"Photo '{photo}' has no plain wall to start from.",
             hint="Add a face with a frame on a flat wall.",
             details={"photo": photo},
         )
-    ordered = sorted(shapes.items(), key=lambda item: item[1].kind != "main")
-    return dict(ordered)
+    by_id = {face.id: face for face in faces}
+    for name in check_no_ring(leant_on):
+        face = by_id[name]
+        surface = face.surface
+        parent = next(iter(leant_on[name]), None)
+        check_tower_is_told(face)
+        if isinstance(surface, RoundSurface):
+            kind = "alone" if name == main else "round"
+        elif surface.hinge is not None:
+            kind = "hinged"
+        else:
+            kind = "main" if name == main else "parallel"
+        shapes[name] = FaceShape(kind, parent)
+    return {main: shapes.pop(main), **shapes}
+
+
+def _is_plain_wall(face: Face) -> bool:
+    return isinstance(face.surface, WallSurface) and face.surface.hinge is None
+
+
+def _is_lonely_tower(face: Face) -> bool:
+    return isinstance(face.surface, RoundSurface) and not faces_leant_on(face)
 
 
 def gives_size(face: Face) -> bool:
@@ -77,6 +101,17 @@ def enter_surface(sheet: Sheet, face: Face, names: tuple[Name, ...]) -> None:
         sheet.kinds.append(OnUpright(sights, names.index((face.id, "hinge_u"))))
 
 
+def meeting_lines(surface: RoundSurface) -> list[tuple[str, tuple[Pick, ...], str]]:
+    """Lines where a tower meets walls: the wall, the picks, and what the line is called."""
+    out: list[tuple[str, tuple[Pick, ...], str]] = []
+    if surface.meets_wall is not None and surface.beside is not None:
+        out.append((surface.beside, surface.meets_wall, "the line where it meets the wall"))
+    if surface.also_meets is not None:
+        also = surface.also_meets
+        out.append((also.face, also.at, "the other line where it meets a wall"))
+    return out
+
+
 def _enter_picks(sheet: Sheet, face: str, picks: Sequence[Pick], item: str) -> list[int]:
     return [
         sheet.pick(pick, Role(face, item, f"pick {number + 1}"))
@@ -85,20 +120,12 @@ def _enter_picks(sheet: Sheet, face: str, picks: Sequence[Pick], item: str) -> l
 
 
 def _enter_round(sheet: Sheet, face: str, surface: RoundSurface, names: tuple[Name, ...]) -> None:
-    edges = [
-        (surface.left_edge, -1.0, "the left outline"),
-        (surface.right_edge, 1.0, "the right outline"),
-    ]
-    for picks, side, item in edges:
-        if picks is not None:
-            index = np.array(_enter_picks(sheet, face, picks, item), dtype=np.intp)
-            sheet.kinds.append(OnOutline(face, side, index))
-    if surface.meets_wall is not None and surface.beside is not None:
-        index = np.array(
-            _enter_picks(sheet, face, surface.meets_wall, "the line where it meets the wall"),
-            dtype=np.intp,
-        )
-        sheet.kinds.append(WhereTowerMeetsWall(face, surface.beside, index))
+    for picks, side, item in outlines_of(surface):
+        index = np.array(_enter_picks(sheet, face, picks, item), dtype=np.intp)
+        sheet.kinds.append(OnOutline(face, side, index))
+    for wall, picks, item in meeting_lines(surface):
+        index = np.array(_enter_picks(sheet, face, picks, item), dtype=np.intp)
+        sheet.kinds.append(WhereTowerMeetsWall(face, wall, index))
     given = [
         (surface.radius_mm, surface.u_radius_mm, "radius", "the given radius"),
         (
@@ -109,7 +136,7 @@ def _enter_round(sheet: Sheet, face: str, surface: RoundSurface, names: tuple[Na
         ),
     ]
     for value, u, what, label in given:
-        if value is not None:
+        if value is not None and (face, what) in names:
             u_mm = U_GIVEN_PART * max(abs(value), 100.0) if u is None else u
             scalar = sheet.size(face, label, value, u_mm)
             sheet.kinds.append(GivenUnknown(names.index((face, what)), scalar))
@@ -126,21 +153,55 @@ def start_faces(
     values = state.values.copy()
     _, pose = state.camera(list(values))
     distance = float(value_of(pose.centre_mm[2]))
-    for face in faces:
-        shape = state.shapes[face.id]
-        if shape.kind == "hinged" and isinstance(face.surface, WallSurface) and face.surface.hinge:
-            index = [sheet.pick_index[pick.x, pick.y] for pick in face.surface.hinge.at]
-            parent = state.surface(shape.parent or "", list(values))
-            ray = (rays[index, 0], rays[index, 1], rays[index, 2])
-            u, _, _ = parent.chart_mm_from_ray((0.0, 0.0, distance), ray)
-            values[state.index(face.id, "hinge_u")] = float(np.nanmean(value_of(u)))
-            values[state.index(face.id, "heading")] = _heading(face.id, sheet, rays)
-        elif shape.kind == "round" and isinstance(face.surface, RoundSurface):
-            start = place_tower(face.id, face.surface, sheet, rays, distance, in_mm=in_mm)
+    by_id = {face.id: face for face in faces}
+    for name, shape in state.shapes.items():
+        face = by_id[name]
+        surface = face.surface
+        check_outlines_close(face, sheet, rays)
+        if shape.kind == "hinged" and isinstance(surface, WallSurface) and surface.hinge:
+            u, v, _ = _on_face(state, shape.parent or "", surface.hinge.at, sheet, rays, distance)
+            check_hinge_is_plumb(name, shape.parent or "", u, v)
+            values[state.index(name, "hinge_u")] = float(np.nanmean(u))
+            values[state.index(name, "heading")] = _heading(name, sheet, rays)
+        elif shape.kind == "alone" and isinstance(surface, RoundSurface):
+            half = half_angle_rad(surface, sheet, rays)
+            values[state.index(name, "radius")] = distance * np.sin(min(half, 1.2))
+        elif shape.kind == "round" and isinstance(surface, RoundSurface):
+            meets = _meeting_points(state, surface, sheet, rays, distance)
+            start = place_tower(name, surface, sheet, rays, distance, meets, in_mm=in_mm)
             for what, value in zip(shape.parts, start, strict=True):
-                values[state.index(face.id, what)] = value
+                values[state.index(name, what)] = value
         state = replace(state, values=values.copy())
     return state
+
+
+def _on_face(
+    state: Unknowns,
+    face: str,
+    picks: Sequence[Pick],
+    sheet: Sheet,
+    rays: Array,
+    distance: float,
+    set_back_mm: float = 0.0,
+) -> tuple[Array, Array, Surface]:
+    """Chart positions of picks on a face that has a place already, and that face."""
+    index = [sheet.pick_index[pick.x, pick.y] for pick in picks]
+    surface = state.surface(face, list(state.values))
+    ray = (rays[index, 0], rays[index, 1], rays[index, 2])
+    u, v, _ = surface.chart_mm_from_ray((0.0, 0.0, distance), ray, set_back_mm)
+    return value_of(u), value_of(v), surface
+
+
+def _meeting_points(
+    state: Unknowns, surface: RoundSurface, sheet: Sheet, rays: Array, distance: float
+) -> MeetingPoints:
+    x, z = [np.zeros(0)], [np.zeros(0)]
+    for wall, picks, _ in meeting_lines(surface):
+        u, v, on = _on_face(state, wall, picks, sheet, rays, distance)
+        at = on.building_mm_from_chart(u, v)
+        x.append(np.broadcast_to(value_of(at[0]), u.shape))
+        z.append(np.broadcast_to(value_of(at[2]), u.shape))
+    return MeetingPoints(np.concatenate(x), np.concatenate(z))
 
 
 def _heading(face: str, sheet: Sheet, rays: Array) -> float:

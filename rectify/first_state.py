@@ -13,6 +13,7 @@ from rectify.face_starts import start_faces
 from rectify.first_guess import bearings, first_rotation
 from rectify.observations import KnownChartLength, Sheet
 from rectify.projection import View, chart_mm_from_photo_px
+from rectify.tower_start import rotation_before_tower
 from rectify.unknowns import CAMERA_PARTS, POSE_PARTS, FaceShape, Name, Unknowns
 from shared.errors import UnderdeterminedError
 from shared.survey import Face, RoundSurface
@@ -34,7 +35,9 @@ def lay_out_unknowns(
         fixed[photo, "log_reach"] = math.log(START_REACH_MM)
     names = [(photo, part) for part in (*CAMERA_PARTS, *POSE_PARTS) if (photo, part) not in fixed]
     for face, shape in shapes.items():
-        names += [(face, part) for part in shape.parts]
+        if shape.kind == "alone":
+            fixed |= {(face, "axis_x"): 0.0, (face, "axis_set_back"): 0.0}
+        names += [(face, part) for part in shape.parts if (face, part) not in fixed]
     return tuple(names), fixed
 
 
@@ -54,9 +57,12 @@ def make_first_state(
         If the main wall or another face lacks what it takes to place it.
     """
     photo = sheet.photo
-    main = next(face for face, shape in shapes.items() if shape.kind == "main")
+    main = next(iter(shapes))
     rays = bearings(np.array(sheet.picks_px), prior)
-    rotation = first_rotation(main, sheet.lines, rays)
+    if shapes[main].kind == "alone":
+        rotation = rotation_before_tower(next(f for f in faces if f.id == main), sheet, rays)
+    else:
+        rotation = first_rotation(main, sheet.lines, rays)
     values = np.zeros(len(names))
     known = {
         (photo, "log_focal"): math.log(prior.focal_px),
@@ -67,14 +73,15 @@ def make_first_state(
     for name, value in known.items():
         if name in names:
             values[names.index(name)] = value
-    frame_px = [sheet.picks_px[at] for at in sheet.frames.get(main, range(len(sheet.picks_px)))]
+    own = sheet.frames.get(main) or sheet.picks_of(main) or range(len(sheet.picks_px))
+    frame_px = [sheet.picks_px[at] for at in own]
     x, y = np.mean(frame_px, axis=0)
     anchor = (float(x), float(y))
     state = Unknowns(
         names, values, values.copy(), photo, rotation, anchor, prior.focal_px, fixed, shapes
     )
     lengths = sorted(sheet.lengths, key=lambda length: length[0] != main)
-    if lengths and lengths[0][0] == main:
+    if lengths and lengths[0][0] == main and shapes[main].kind == "main":
         state = _scaled_to(lengths[0], state, sheet)
         return start_faces(state, sheet, faces, rays, in_mm=True)
     state = start_faces(state, sheet, faces, rays, in_mm=False)

@@ -115,6 +115,10 @@ class Sheet:
         """Enter a sighting of a pick on a face and return its index."""
         return self.sights.setdefault((face, pick, set_back_mm), len(self.sights))
 
+    def picks_of(self, face: str) -> list[int]:
+        """Picks that serve a face, in the order they were entered."""
+        return [i for i, roles in enumerate(self.roles) if any(r.face == face for r in roles)]
+
     def size(self, face: str, label: str, value_mm: float, u_mm: float) -> int:
         """Enter a known size and return its index."""
         u_mm = max(u_mm, U_SIZE_FLOOR * abs(value_mm), 1e-6)

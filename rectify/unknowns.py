@@ -60,7 +60,8 @@ class FaceShape:
     ----------
     kind : str
         "main" (the plane z = 0), "parallel" (a plane behind it), "hinged" (a wall at an
-        angle) or "round".
+        angle), "round", or "alone" (a tower in a photo without a wall: its axis is x = z = 0,
+        and the camera stands straight before it).
     parent : str or None
         The face that a hinged wall or a round tower stands beside.
     """
@@ -76,7 +77,13 @@ class FaceShape:
             "parallel": ("set_back",),
             "hinged": ("hinge_u", "heading"),
             "round": ("axis_x", "axis_set_back", "radius"),
+            "alone": ("axis_x", "axis_set_back", "radius"),
         }[self.kind]
+
+    @property
+    def is_round(self) -> bool:
+        """Tell whether the face is a tower."""
+        return self.kind in ("round", "alone")
 
 
 @dataclass(frozen=True)
@@ -200,7 +207,7 @@ class Unknowns:
             return make_wall()
         if shape.kind == "parallel":
             return make_wall(z_mm=-1.0 * self.number(face, "set_back", numbers))
-        if shape.kind == "round":
+        if shape.is_round:
             axis_z = -1.0 * self.number(face, "axis_set_back", numbers)
             axis_x = self.number(face, "axis_x", numbers)
             return Round(axis_x, axis_z, self.number(face, "radius", numbers))

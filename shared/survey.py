@@ -209,13 +209,18 @@ class WallSurface(Part):
 
 
 class RoundSurface(Part):
-    """A round tower standing plumb."""
+    """A round tower standing plumb, beside a wall or on its own.
+
+    ``meets_wall`` is the line where it meets the wall it stands ``beside``; ``also_meets`` a
+    second such line, on that wall or on another.
+    """
 
     kind: Literal["round"]
     beside: Identifier | None = None
     left_edge: TwoOrMore | None = None
     right_edge: TwoOrMore | None = None
     meets_wall: TwoOrMore | None = None
+    also_meets: Hinge | None = None
     axis_set_back_mm: SetBack | None = None
     u_axis_set_back_mm: Uncertainty | None = None
     radius_mm: Length | None = None
@@ -284,10 +289,19 @@ def _check_face_names(face: Face, photos: set[str], faces: set[str]) -> None:
     twice = _said_twice(ids)
     if twice:
         raise ValueError(f"face '{face.id}' has two measures called '{twice[0]}'")
-    other: str | None = None
-    if isinstance(face.surface, WallSurface) and face.surface.hinge:
-        other = face.surface.hinge.face
-    elif isinstance(face.surface, RoundSurface):
-        other = face.surface.beside
-    if other is not None and (other == face.id or other not in faces):
-        raise ValueError(f"face '{face.id}' stands beside the face '{other}', which is not listed")
+    for other in faces_leant_on(face):
+        if other == face.id or other not in faces:
+            raise ValueError(
+                f"face '{face.id}' stands beside the face '{other}', which is not listed"
+            )
+
+
+def faces_leant_on(face: Face) -> tuple[str, ...]:
+    """Faces that a face is placed by, the one it stands beside first."""
+    surface = face.surface
+    if isinstance(surface, RoundSurface):
+        also = surface.also_meets.face if surface.also_meets else None
+        found = (surface.beside, also)
+    else:
+        found = (surface.hinge.face if surface.hinge else None, None)
+    return tuple(dict.fromkeys(name for name in found if name is not None))

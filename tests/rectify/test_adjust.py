@@ -254,11 +254,11 @@ def test_what_cannot_be_solved_is_refused_by_name(change, error, says):
     assert caught.value.hint
 
 
-def test_photo_without_a_plain_wall_is_refused():
+def test_tower_that_meets_a_wall_must_say_which():
     camera = street_camera(**WIDE)
     tower = whole_building(Hand(camera))[3]
     alone = tower.model_copy(update={"surface": tower.surface.model_copy(update={"beside": None})})
-    with pytest.raises(UnderdeterminedError, match="no plain wall"):
+    with pytest.raises(FieldError, match="no wall is named"):
         solve_photo(facts(camera), [alone])
 
 
