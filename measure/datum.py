@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from measure.features.registry import Sight
+from rectify.projection import chart_mm_from_photo_px
 from rectify.rectangle import rectangle_order
 from rectify.solution import Charted, Solution
 from shared.survey import Face, RoundSurface, Survey, WallSurface
@@ -44,7 +45,8 @@ def datum_sight(survey: Survey, face: Face, solution: Solution) -> tuple[str, Si
     if face.frame is not None:
         order = rectangle_order(face.frame, f"the frame of face '{face.id}'")
         low = [face.frame[i] for i in order[2:]]
-        v = solution.charted(face.id, low).chart_mm[:, 1]
+        fitted = [solution.fitted_px(pick) for pick in low]
+        v = chart_mm_from_photo_px(np.array(fitted), solution.view(face.id))[:, 1]
         return face.id, (low[int(np.argmin(v))], 0.0)
     parent = None
     if isinstance(face.surface, RoundSurface):

@@ -131,6 +131,30 @@ class Adjusted:
         return -push @ self.cov_unknowns
 
     @cached_property
+    def sources(self) -> tuple[Array, Array]:
+        """Where the ± comes from: observations and priors, each drawn by itself with ± 1.
+
+        Returns
+        -------
+        by_unknowns : ndarray, shape (p, q)
+        by_observations : ndarray, shape (n, q)
+            What q independent numbers of variance 1 do to the unknowns and to the adjusted
+            observations; each times its own transpose is a covariance.
+        """
+        a = self.conditions.jac_unknowns
+        b = self.conditions.jac_observations * self.u_observed
+        gain = self._gain
+        by_picks = -self.cov_unknowns @ (a.T @ (gain / self.u_observed[:, None]).T)
+        believed = np.flatnonzero(self.prior_weight)
+        by_priors = self.cov_unknowns[:, believed] * np.sqrt(self.prior_weight[believed])
+        unknowns = np.hstack([by_picks, by_priors])
+        observations = -(gain @ a) @ unknowns
+        count = len(self.u_observed)
+        own = np.asarray(gain @ (b if isinstance(b, np.ndarray) else b.toarray()))
+        observations[:, :count] += np.diag(self.u_observed) - own
+        return unknowns, observations
+
+    @cached_property
     def redundancy_numbers(self) -> Array:
         """Share of each observation that the others check, shape (n,), 0 to 1."""
         a = self.conditions.jac_unknowns

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import cv2
 import numpy as np
@@ -40,7 +41,7 @@ Plane32 = npt.NDArray[np.float32]
 Reader = Callable[[Level, int, int, RgbPixels | None], RgbPixels]
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(frozen=True, eq=False)
 class Picture:
     """A picture being drawn.
 
@@ -53,6 +54,8 @@ class Picture:
     rgb : ndarray of uint8, shape (h, w, 3)
     visible : ndarray of uint8, shape (h, w)
         Both start as zeros.
+    one_level : bool
+        Whether all is read from one level.
     """
 
     target: TargetMap
@@ -60,6 +63,7 @@ class Picture:
     flag: int
     rgb: RgbPixels
     visible: RgbPixels
+    one_level: bool = False
 
     @property
     def photo_size_px(self) -> tuple[int, int]:
@@ -90,7 +94,18 @@ class Picture:
             yield tile
 
     def _lattice(self, tile: Tile, step: int) -> Lattice:
-        return make_lattice(self.target, tile, step, self.photo_size_px, self.pyramid.last)
+        lattice = make_lattice(self.target, tile, step, self.photo_size_px, self.pyramid.last)
+        if self.one_level:
+            lattice.coarseness[...] = self._level_of_all
+        return lattice
+
+    @cached_property
+    def _level_of_all(self) -> int:
+        """The level that suits most of the picture."""
+        whole = Tile(0, 0, self.visible.shape[1], self.visible.shape[0])
+        every = make_lattice(self.target, whole, _PLANE_STEP, self.photo_size_px, self.pyramid.last)
+        asked = every.coarseness[every.near] if every.near.any() else every.coarseness
+        return round(float(np.median(asked)))
 
     # -- by one homography
 

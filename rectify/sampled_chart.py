@@ -1,81 +1,197 @@
 """Picks laid on a face many times over, drawn within the ± of picks and camera.
 
-The route beside first order: for picks near the horizon of a face, and for photos
-whose focal length the picks leave open, where the sizes bend within their own ±.
+The route beside first order: it shows whether the sizes bend within their own ±, and
+gives their ± where they do, or where the picks leave the focal length open.
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 
-from rectify.camera import ray_from_photo_px
-from rectify.solution import Charted, Solution
-from shared.jets import Array, value_of
+from rectify.adjusted import Adjusted
+from rectify.camera import Camera, ray_from_photo_px
+from rectify.frames import Pose
+from rectify.solution import Charted
+from shared.jets import Array, Number, value_of
+
+
+@dataclass(frozen=True, slots=True)
+class _Part:
+    """Draws of one solution: what moves it, and the unknowns moved, shapes (q, m) and (p, m)."""
+
+    adjusted: Adjusted
+    source: Array
+    step: Array
+
+    @property
+    def numbers(self) -> Array:
+        moved: Array = self.adjusted.state.values[:, None] + self.step
+        return moved
+
+    def off_px(self, which: Array) -> Array:
+        """By how much some of the adjusted picks are off, shape (k, 2, m)."""
+        rows = np.stack([2 * which, 2 * which + 1], axis=-1).ravel()
+        off: Array = self.adjusted.sources[1][rows] @ self.source
+        return off.reshape(len(which), 2, -1)
+
+    def at_px(self, which: Array) -> Array:
+        """Where they were adjusted to, shape (k, 2)."""
+        return self.adjusted.adjusted[np.stack([2 * which, 2 * which + 1], axis=-1)]
+
+
+class ChartDraws:
+    """Many cameras, faces and picks that could be the true ones.
+
+    Where the picks leave the focal length open, of every camera that they leave possible
+    (`Solution.possible`), each as often as it is likely. Picks are drawn when they are asked
+    for: a survey of thousands of measures has too many to hold.
+
+    Parameters
+    ----------
+    charted : Charted
+    count : int
+        Draws, near enough.
+    seed : int
+    mirrored : bool
+        Each draw is followed, half of `count` later, by its opposite, so that what is straight
+        cancels; all are then of the likeliest camera.
+    """
+
+    def __init__(self, charted: Charted, count: int, seed: int, *, mirrored: bool = False) -> None:
+        self._charted = charted
+        self._mirrored, self._seed = mirrored, seed
+        solution = charted.solution
+        rng = np.random.default_rng(seed)
+        self._parts = []
+        for weight, one in [(1.0, solution)] if mirrored else solution.possible:
+            by_unknowns, _ = one.adjusted.sources
+            noise = self._noise(rng, by_unknowns.shape[1], max(1, round(weight * count)))
+            source = one.adjusted.misfit * noise
+            self._parts.append(_Part(one.adjusted, source, by_unknowns @ source))
+        self.count = sum(part.step.shape[1] for part in self._parts)
+
+    def chart(self, which: Sequence[int]) -> tuple[Array, Array]:
+        """Lay some of the picks on their faces: u and v in mm, shape (len(which), m).
+
+        NaN in draws that look past the face.
+        """
+        rows = np.array(which, dtype=int)
+        camera, pose = self._camera_and_pose
+        picks_px = self._picks_px(rows)
+        u_mm, v_mm = np.full((2, len(rows), self.count), np.nan)
+        faces = [self._charted.faces[at] for at in which]
+        with np.errstate(all="ignore"):
+            for face in dict.fromkeys(faces):
+                mine = np.array([name == face for name in faces])
+                back = self._charted.set_back_mm[rows[mine]][:, None]
+                ray = ray_from_photo_px(camera, pose, picks_px[mine, 0], picks_px[mine, 1])
+                surface = self._charted.solution.unknowns.surface(face, self._numbers)
+                u, v, _ = surface.chart_mm_from_ray(pose.centre_mm, ray, back)
+                u_mm[mine], v_mm[mine] = value_of(u), value_of(v)
+        return u_mm, v_mm
+
+    def straight_mm(self, which: Sequence[int]) -> Array:
+        """By how much each draw would move them, were everything straight, shape (k, 2, m)."""
+        rows = np.array(which, dtype=int)
+        step = _side_by_side([part.step for part in self._parts])
+        moved: Array = np.tensordot(self._charted.jac_unknowns[rows], step, axes=1)
+        moved += self._charted.jac_pick[rows] @ self._off_px(rows)
+        return moved
+
+    def _noise(self, rng: np.random.Generator, rows: int, count: int) -> Array:
+        if not self._mirrored:
+            return rng.standard_normal((rows, count))
+        half = rng.standard_normal((rows, count // 2))
+        return np.concatenate([half, -half], axis=1)
+
+    @cached_property
+    def _numbers(self) -> list[Array]:
+        return list(_side_by_side([part.numbers for part in self._parts]))
+
+    @cached_property
+    def _camera_and_pose(self) -> tuple[Camera, Pose]:
+        with np.errstate(all="ignore"):
+            made = [part.adjusted.state.camera(list(part.numbers)) for part in self._parts]
+        counts = [part.step.shape[1] for part in self._parts]
+        if len(made) == 1:
+            return made[0][0], made[0][1]
+
+        def every(numbers: list[Number]) -> Array:
+            wide = [np.broadcast_to(x, (n,)) for x, n in zip(numbers, counts, strict=True)]
+            return _side_by_side(wide)
+
+        cameras, poses = zip(*made, strict=True)
+        px, py = zip(*(camera.principal_px for camera in cameras), strict=True)
+        camera = Camera(
+            every([camera.focal_px for camera in cameras]),
+            (every(list(px)), every(list(py))),
+            every([camera.k1 for camera in cameras]),
+            every([camera.k2 for camera in cameras]),
+        )
+        away = every([pose.centre_mm[2] for pose in poses])
+        return camera, Pose(_side_by_side([pose.rotation for pose in poses]), (0.0, 0.0, away))
+
+    @cached_property
+    def _spot(self) -> NDArray[np.intp]:
+        """Number of the spot of each pick: the same spot picked for two measures is one pick."""
+        _, spot = np.unique(self._charted.picks_px, axis=0, return_inverse=True)
+        return np.asarray(spot, dtype=np.intp).ravel()
+
+    def _off_px(self, rows: Array) -> Array:
+        """By how much picks are off, shape (k, 2, m)."""
+        off = np.empty((len(rows), 2, self.count))
+        entered = self._charted.entered[rows]
+        inside = entered >= 0
+        if inside.any():
+            of = entered[inside]
+            off[inside] = _side_by_side([part.off_px(of) for part in self._parts])
+        if not inside.all():
+            spots, spot = np.unique(self._spot[rows[~inside]], return_inverse=True)
+            alone = [
+                self._noise(np.random.default_rng([self._seed, int(one)]), 2, self.count)
+                for one in spots
+            ]
+            misfit = [np.full(part.step.shape[1], part.adjusted.misfit) for part in self._parts]
+            u_px = self._charted.u_px[rows[~inside], None, None]
+            off[~inside] = u_px * np.array(alone)[spot.ravel()] * _side_by_side(misfit)
+        return off
+
+    def _picks_px(self, rows: Array) -> Array:
+        """Picks as drawn, shape (k, 2, m)."""
+        px = self._off_px(rows)
+        entered = self._charted.entered[rows]
+        inside = entered >= 0
+        px[~inside] += self._charted.picks_px[rows[~inside]][:, :, None]
+        if inside.any():
+            of = entered[inside]
+            px[inside] += _side_by_side(
+                [
+                    np.broadcast_to(part.at_px(of)[:, :, None], (len(of), 2, part.step.shape[1]))
+                    for part in self._parts
+                ]
+            )
+        return px
 
 
 def sampled_chart(
     charted: Charted, which: Sequence[int], count: int, seed: int
 ) -> tuple[Array, Array]:
-    """Draw picks and unknowns within their ± and lay the picks on their faces.
-
-    Where the picks leave the focal length open, from every camera that they leave possible
-    (`Solution.possible`), each as often as it is likely.
-
-    Parameters
-    ----------
-    charted : Charted
-    which : sequence of int, length k
-        Rows of `charted`.
-    count : int
-        Draws, near enough.
-    seed : int
+    """Draw some picks and lay them on their faces; see `ChartDraws`.
 
     Returns
     -------
     u_mm, v_mm : ndarray, shape (k, count)
         NaN in draws that look past the face.
     """
-    rng = np.random.default_rng(seed)
-    drawn = [
-        _drawn(_under(charted, solution), list(which), max(1, round(weight * count)), rng)
-        for weight, solution in charted.solution.possible
-    ]
-    u_mm = np.concatenate([u for u, _ in drawn], axis=1)
-    v_mm = np.concatenate([v for _, v in drawn], axis=1)
-    return u_mm, v_mm
+    return ChartDraws(charted, count, seed).chart(which)
 
 
-def _under(charted: Charted, solution: Solution) -> Charted:
-    """The same picks as another solution of the photo adjusts them."""
-    picks_px = charted.picks_px.copy()
-    inside = charted.entered >= 0
-    picks_px[inside] = solution.adjusted_picks_px[charted.entered[inside]]
-    return replace(charted, solution=solution, picks_px=picks_px)
-
-
-def _drawn(
-    charted: Charted, which: list[int], count: int, rng: np.random.Generator
-) -> tuple[Array, Array]:
-    k = len(which)
-    adjusted, unknowns = charted.solution.adjusted, charted.solution.unknowns
-    cov_l, cross = charted.cov_picks(which)
-    cov = np.block([[cov_l, cross], [cross.T, adjusted.cov_unknowns]])
-    scale = np.sqrt(np.maximum(np.diag(cov), 1e-300))
-    values, vectors = np.linalg.eigh(cov / np.outer(scale, scale))
-    root = scale[:, None] * vectors * np.sqrt(np.clip(values, 0.0, None))
-    draws = adjusted.misfit * (root @ rng.standard_normal((len(cov), count)))
-    picks = charted.picks_px[which][:, :, None] + draws[: 2 * k].reshape(k, 2, count)
-    numbers = list(unknowns.values[:, None] + draws[2 * k :])
-    u_mm, v_mm = np.full((k, count), np.nan), np.full((k, count), np.nan)
-    with np.errstate(all="ignore"):
-        camera, pose = unknowns.camera(numbers)
-        for face in dict.fromkeys(charted.faces[at] for at in which):
-            mine = [i for i, at in enumerate(which) if charted.faces[at] == face]
-            back = charted.set_back_mm[[which[i] for i in mine]][:, None]
-            ray = ray_from_photo_px(camera, pose, picks[mine, 0], picks[mine, 1])
-            u, v, _ = unknowns.surface(face, numbers).chart_mm_from_ray(pose.centre_mm, ray, back)
-            u_mm[mine], v_mm[mine] = value_of(u), value_of(v)
-    return u_mm, v_mm
+def _side_by_side(parts: Sequence[Number]) -> Array:
+    if len(parts) == 1:
+        return np.asarray(parts[0])
+    return np.concatenate([np.asarray(part) for part in parts], axis=-1)

@@ -12,8 +12,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from rectify.camera import ray_from_photo_px
-from rectify.frames import Vector
+from rectify.camera import Camera, ray_from_photo_px
+from rectify.frames import Pose, Vector
 from rectify.unknowns import Unknowns
 from shared.jets import Array, Jet, gradient_of, value_of
 
@@ -46,20 +46,24 @@ class Rays:
         return self.along[0][picks], self.along[1][picks], self.along[2][picks]
 
 
-def make_rays(state: Unknowns, picks_px: Array) -> Rays:
+def make_rays(
+    state: Unknowns, picks_px: Array, camera_and_pose: tuple[Camera, Pose] | None = None
+) -> Rays:
     """Send a ray through each pick.
 
     Parameters
     ----------
     state : Unknowns
     picks_px : ndarray, shape (n, 2)
+    camera_and_pose : tuple, optional
+        Those of `state` as jets over ``(x, y, unknowns)``, where they are at hand.
     """
     numbers = state.numbers(leading=2)
     unit = np.eye(2 + len(numbers))
     shape = (len(picks_px), len(unit))
     x = Jet(picks_px[:, 0], np.broadcast_to(unit[0], shape))
     y = Jet(picks_px[:, 1], np.broadcast_to(unit[1], shape))
-    camera, pose = state.camera(numbers)
+    camera, pose = camera_and_pose or state.camera(numbers)
     return Rays(numbers, pose.centre_mm, ray_from_photo_px(camera, pose, x, y))
 
 

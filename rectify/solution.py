@@ -218,6 +218,11 @@ class Solution:
         (a, b, c), (d, e, f), (g, h, i) = rows
         return flat, Pose(((a, b, c), (d, e, f), (g, h, i)), (x, y, z))
 
+    @cached_property
+    def _camera_jets(self) -> tuple[Camera, Pose]:
+        """Camera and pose as jets over ``(x, y, unknowns)``."""
+        return self.unknowns.camera(self.unknowns.numbers(leading=2))
+
     def surface(self, face: str) -> Surface:
         """Surface of a face in plain numbers."""
         return self.unknowns.surface(face, list(self.unknowns.values))
@@ -233,9 +238,9 @@ class Solution:
         ``k1`` and ``k2`` of the photo may be asked for too.
         """
         if what in ("k1", "k2"):
-            camera, _ = self.unknowns.camera(self.unknowns.numbers())
+            camera, _ = self._camera_jets
             k = camera.k1 if what == "k1" else camera.k2
-            g = gradient_of(k, len(self.unknowns.names))
+            g = gradient_of(k, 2 + len(self.unknowns.names))[2:]
             return float(value_of(k)), self.adjusted.misfit * float(
                 np.sqrt(g @ self.adjusted.cov_unknowns @ g)
             )
@@ -249,6 +254,14 @@ class Solution:
     def adjusted_picks_px(self) -> Array:
         """Picks as they fit together, shape (n, 2)."""
         return self.adjusted.adjusted[: 2 * len(self.sheet.picks_px)].reshape(-1, 2)
+
+    def fitted_px(self, pick: Pick) -> tuple[float, float]:
+        """Where a pick stands once all fit together; as picked, if nothing used it."""
+        at = self.sheet.pick_index.get((pick.x, pick.y))
+        if at is None:
+            return pick.x, pick.y
+        x, y = self.adjusted_picks_px[at]
+        return float(x), float(y)
 
     @property
     def residuals_px(self) -> Array:
@@ -312,7 +325,7 @@ class Solution:
 
     def _chart_jets(self, face: str, at_px: Array, back: Array) -> tuple[Jet, Array]:
         with np.errstate(all="ignore"):
-            rays = make_rays(self.unknowns, at_px)
+            rays = make_rays(self.unknowns, at_px, self._camera_jets)
             surface = self.unknowns.surface(face, rays.numbers)
             u, v, t = surface.chart_mm_from_ray(rays.centre_mm, rays.along, back)
             size = 2 + len(rays.numbers)

@@ -66,6 +66,7 @@ def straighten(
     set_back_mm: float = 0.0,
     *,
     interpolation: Interpolation = "linear",
+    one_level: bool = False,
     pyramid: Pyramid | None = None,
     progress: Progress | None = None,
 ) -> Straightened:
@@ -85,6 +86,10 @@ def straighten(
         How to read between photo pixels. Each reads smaller copies of the photo where
         the picture is coarser than the photo. Cubic looks crisper where the picture is
         finer than the photo; OpenCV's moves edges by up to 0.05 photo pixels.
+    one_level : bool
+        Read the whole picture from the one copy of the photo that suits most of it, and not
+        each part from its own: half the work, for a picture that is seen for an instant.
+        Places are the same; far parts of a slanting wall may shimmer, near ones be soft.
     pyramid : Pyramid, optional
         The photo's smaller copies, to share between calls; must be of `pixels`.
     progress : callable, optional
@@ -143,6 +148,7 @@ def straighten(
         target=TargetMap(view, window, set_back_mm),
         pyramid=pyramid,
         flag=_FLAGS[interpolation],
+        one_level=one_level,
         rgb=np.zeros((*size, 3), np.uint8),
         visible=np.zeros(size, np.uint8),
     )

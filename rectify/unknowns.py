@@ -121,9 +121,13 @@ class Unknowns:
     def stepped(self, step: Array) -> Unknowns:
         """Step away; the turn is folded into the rotation and starts at zero again."""
         values = self.values + step
-        _, pose = self.camera(list(values))
+        numbers = list(values)
+        log_focal, px, py, *turn = (
+            self.number(self.photo, part, numbers) for part in (*CAMERA_PARTS[:3], *POSE_PARTS[:3])
+        )
+        rotation = self._rotation(log_focal, px, py, turn)
         values[[self.index(self.photo, part) for part in POSE_PARTS[:3]]] = 0.0
-        return replace(self, values=values, rotation=np.array(pose.rotation, dtype=float))
+        return replace(self, values=values, rotation=rotation)
 
     def relaid(self, names: tuple[Name, ...], fixed: Mapping[Name, float]) -> Unknowns:
         """The same numbers laid out anew; one that was given and no longer is starts from that."""

@@ -69,11 +69,11 @@ def sizes(points: ChartPoints, head: str = "flat") -> Sizes:
 
 def _rectangle(points: ChartPoints) -> tuple[Number, Number, Number, Number]:
     numbers = points.interleaved()[:8]
-    flat = np.array([float(np.mean(value_of(number))) for number in numbers])
-    diagonal = math.hypot(flat[2] - flat[6], flat[3] - flat[7])
+    u1, v1, u3, v3 = (float(np.mean(value_of(numbers[i]))) for i in (2, 3, 6, 7))
+    diagonal = math.hypot(u1 - u3, v1 - v3)
     allowance = (OUT_OF_TRUE * diagonal) ** 2 * np.eye(8)
     weights = best_weights(CORNERS, points.cov[:8, :8] + allowance)
-    left, right, sill, springing = (weighed(row, numbers) for row in weights)
+    left, right, sill, springing = weighed(weights, numbers)
     return left, right, sill, springing
 
 

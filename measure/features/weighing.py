@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from shared.jets import Array, Number
+from shared.jets import Array, Jet, Number
 
 
 def best_weights(design: Array, cov: Array) -> Array:
@@ -35,9 +35,21 @@ def best_weights(design: Array, cov: Array) -> Array:
     return np.asarray(np.linalg.solve(normal, design.T @ inverse), dtype=float)
 
 
-def weighed(weights: Array, numbers: Sequence[Number]) -> Number:
-    """Sum of numbers times weights, shape (n,) both."""
-    total: Number = float(weights[0]) * numbers[0]
-    for weight, number in zip(weights[1:], numbers[1:], strict=True):
-        total = total + float(weight) * number
-    return total
+def weighed(weights: Array, numbers: Sequence[Number]) -> list[Number]:
+    """Sums of numbers times weights.
+
+    Parameters
+    ----------
+    weights : ndarray, shape (p, n)
+    numbers : sequence of number, length n
+        All scalar jets, or all arrays of samples or plain numbers.
+
+    Returns
+    -------
+    list of number, length p
+    """
+    if all(isinstance(number, Jet) and number.value.ndim == 0 for number in numbers):
+        values = weights @ np.array([number.value for number in numbers])
+        gradients = weights @ np.array([number.gradient for number in numbers])
+        return [Jet(*pair) for pair in zip(values, gradients, strict=True)]
+    return list(weights @ np.stack(np.broadcast_arrays(*numbers)))

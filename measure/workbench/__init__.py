@@ -5,9 +5,9 @@
 - ``guard``: who may speak to the program: Host, Origin, one-time token, sizes of bodies
 - ``shelf``: surveys that are open or were, who holds each, saving with earlier versions
 - ``photo_shelf``: decoded photos and windows of them at screen size
+- ``screen_jpeg``: pictures for the screen as JPEG
 - ``answers``: a document -> results, kept under a stamp for pictures and cross-hairs
 - ``telling``: answers in plain JSON
-- ``quick_sizes``: sizes while a pick is being dragged
 - ``placing``: where picks and curves stand on the straightened wall
 - ``further_advice``: what would help once the picks check each other
 - ``exports``, ``bench_job``: files written from the page

@@ -20,7 +20,6 @@ from measure.results import FaceResult, PhotoResult, Results, json_from_results
 from measure.workbench.placing import (
     suspect_path,
 )
-from measure.workbench.quick_sizes import measure_face_quickly
 from measure.workbench.telling import PhotoLook, clean_json, facts_of, tell_face, tell_trust
 from rectify.adjust import solve_photo
 from rectify.diagnosis import Suspect, find_suspects
@@ -67,6 +66,11 @@ class Answer:
     problems: Mapping[str, StoreyrodError]
     payload: dict[str, Any]
 
+    @property
+    def quick(self) -> bool:
+        """Whether it was made while a pick was dragged."""
+        return bool(self.payload["quick"])
+
     def solution_of(self, face: str) -> Solution:
         """The solution a face belongs to.
 
@@ -89,6 +93,7 @@ class Answerer:
         self._kept: OrderedDict[str, Answer] = OrderedDict()
         self._solved: OrderedDict[str, Solved] = OrderedDict()
         self._measured: OrderedDict[str, FaceResult] = OrderedDict()
+        self._latest: dict[str, Solution] = {}
         self._lock = threading.Lock()
 
     def answer(
@@ -109,7 +114,8 @@ class Answerer:
         read_courses : callable, optional
             See :func:`measure.evaluate.evaluate`.
         quick : bool
-            A pick is being dragged: ± to first order, no courses read from the photo.
+            A pick is being dragged: solved from the answer before, no ± from many draws, no
+            courses read from the photo.
         """
         text = survey.model_dump_json()
         stamp = _name_of(text + "quick" * quick)
@@ -153,7 +159,7 @@ class Answerer:
             if facts is None or not faces:
                 continue
             name = _name_of(repr(facts) + "".join(face.model_dump_json() for face in faces))
-            solved = self._solve(name, facts, faces)
+            solved = self._solve(name, facts, faces, quick)
             problems |= solved.problems
             suspects[photo.id] = solved.suspects
             if solved.solution is None:
@@ -193,13 +199,18 @@ class Answerer:
         }
         return Answer(stamp, survey, results, problems, clean_json(payload))
 
-    def _solve(self, name: str, facts: PhotoFacts, faces: list[Face]) -> Solved:
+    def _solve(self, name: str, facts: PhotoFacts, faces: list[Face], quick: bool) -> Solved:
+        own = name + "quick" * quick
         with self._lock:
-            found = self._solved.get(name)
+            found = self._solved.get(name) or self._solved.get(own)
+            near = self._latest.get(facts.id) if quick else None
         if found is not None:
             return found
         problems: dict[str, StoreyrodError] = {}
-        solution = _solve_what_can_be(facts, faces, problems)
+        solution = _solve_what_can_be(facts, faces, problems, near)
+        if solution is not None:
+            with self._lock:
+                self._latest[facts.id] = solution
         if solution is None:
             made = Solved(None, problems, (), ())
         else:
@@ -209,7 +220,7 @@ class Answerer:
                 tuple(find_suspects(solution)),
                 doubts_of_photo(solution, faces),
             )
-        self._keep(self._solved, name, made, MOST_SOLVED)
+        self._keep(self._solved, own, made, MOST_SOLVED)
         return made
 
     def _measure(
@@ -229,11 +240,11 @@ class Answerer:
             found = self._measured.get(name)
         if found is not None:
             return found
-        if quick:
-            return measure_face_quickly(survey, face, solution)
         made = measure_face(
-            survey, face, solution, denominator, read_courses, stop_at_problem=False
+            survey, face, solution, denominator, read_courses, stop_at_problem=False, quick=quick
         )
+        if quick:
+            return made
         self._keep(self._measured, name, made, MOST_SOLVED)
         return made
 
@@ -251,7 +262,10 @@ def _is_begun(face: Face) -> bool:
 
 
 def _solve_what_can_be(
-    facts: PhotoFacts, faces: list[Face], problems: dict[str, StoreyrodError]
+    facts: PhotoFacts,
+    faces: list[Face],
+    problems: dict[str, StoreyrodError],
+    near: Solution | None = None,
 ) -> Solution | None:
     """Solve a photo; a face that stops it is set aside with its sentence, and the rest tried."""
     left = []
@@ -262,7 +276,7 @@ def _solve_what_can_be(
             problems[face.id] = _not_begun(face)
     while left:
         try:
-            return solve_photo(facts, left)
+            return solve_photo(facts, left, near=near)
         except StoreyrodError as problem:
             culprit = _culprit(facts, left, problem)
             if culprit is None:

@@ -22,9 +22,6 @@ MOST_DECODED = 3
 #: Longest side of a window that a screen can want.
 MOST_WINDOW_PX = 8192
 
-#: Quality of the pictures sent to the page; above it the files grow and the eye sees nothing.
-JPEG_QUALITY = 86
-
 
 @dataclass(frozen=True, slots=True)
 class Decoded:
@@ -155,12 +152,3 @@ def check_window_size(size: tuple[int, int]) -> None:
             f"A picture for the screen may be 1 to {MOST_WINDOW_PX} pixels each way, "
             f"not {size[0]} x {size[1]}."
         )
-
-
-def jpeg_bytes(pixels: RgbPixels, quality: int = JPEG_QUALITY) -> bytes:
-    """Encode RGB pixels for the page."""
-    flags = [cv2.IMWRITE_JPEG_QUALITY, quality]
-    done, encoded = cv2.imencode(".jpg", cv2.cvtColor(pixels, cv2.COLOR_RGB2BGR), flags)
-    if not done:
-        raise RuntimeError("JPEG encoding failed")
-    return bytes(encoded.tobytes())

@@ -11,8 +11,9 @@ from fastapi.responses import Response
 
 from measure.workbench.answers import Answer
 from measure.workbench.payloads import Carrying, OfFace, Snapping
-from measure.workbench.photo_shelf import check_window_size, jpeg_bytes, photo_window
+from measure.workbench.photo_shelf import check_window_size, photo_window
 from measure.workbench.routes_survey import Opened
+from measure.workbench.screen_jpeg import DRAG_QUALITY, JPEG_QUALITY, jpeg_bytes
 from measure.workbench.shelf import OpenSurvey
 from measure.workbench.telling import clean_json
 from rectify.projection import chart_mm_from_photo_px, photo_px_from_chart_mm
@@ -54,7 +55,7 @@ def show_photo(
     survey, _ = opened.read()
     decoded = opened.decoded(survey, photo)
     pixels = photo_window(decoded.pyramid, (x, y, width, height), (out_width, out_height))
-    quality = 95 if width <= out_width else 86
+    quality = 95 if width <= out_width else JPEG_QUALITY
     return _jpeg(jpeg_bytes(pixels, quality), lasting=True)
 
 
@@ -73,20 +74,28 @@ def show_wall(
 ) -> Response:
     """A part of a straightened face, lower left corner at (u, v) millimetres, as JPEG.
 
-    What the photo does not show is filled with the colour of the paper given.
+    What the photo does not show is filled with the colour of the paper given. For results made
+    while a pick was dragged the picture is plainer: one copy of the photo is read for all of it,
+    and it is compressed more; see `rectify.straighten.straighten`.
     """
     answer = _answer_of(opened, stamp)
     solution = answer.solution_of(face)
     check_window_size((out_width, out_height))
     decoded = opened.decoded(answer.survey, solution.photo.id)
     window = Window(u, v, u + width_mm, v + height_mm, out_width, out_height)
-    made = straighten(decoded.photo.pixels, solution.view(face), window, pyramid=decoded.pyramid)
-    rgb = made.rgb
+    quick = answer.quick
+    made = straighten(
+        decoded.photo.pixels,
+        solution.view(face),
+        window,
+        one_level=quick,
+        pyramid=decoded.pyramid,
+    )
     if not made.visible.all():
-        colour = tuple(int(paper[i : i + 2], 16) for i in (0, 2, 4))
-        ground = np.full(rgb.shape, colour, np.uint8)
-        rgb = np.asarray(cv2.copyTo(rgb, made.visible, ground), dtype=np.uint8)
-    return _jpeg(jpeg_bytes(rgb), lasting=False)
+        colour = [int(paper[i : i + 2], 16) for i in (0, 2, 4)]
+        # black is what the photo does not show; its own colour is black plus the paper's
+        cv2.add(made.rgb, (*colour, 0), dst=made.rgb, mask=cv2.bitwise_not(made.visible))
+    return _jpeg(jpeg_bytes(made.rgb, DRAG_QUALITY if quick else JPEG_QUALITY), lasting=False)
 
 
 @router.post("/map")

@@ -7,8 +7,10 @@ import pytest
 from numpy.testing import assert_allclose
 
 from measure import propagate
-from measure.evaluate import evaluate
+from measure.evaluate import evaluate, measure_face
 from measure.results import json_from_results
+from rectify.adjust import solve_photo
+from rectify.solution import Solution
 from shared.errors import FieldError, GeometryError, UnderdeterminedError
 from shared.survey import Survey
 from tests.rectify.test_residuals import WIDE, outline_angle, tower_point, whole_building
@@ -80,18 +82,62 @@ def test_first_order_agrees_with_sampling(kind, monkeypatch):
     body, expected = every_kind(hand)[kind]
     raw, measures = street_front(hand), [{"id": "m", "kind": kind, **body}]
     first = measured(camera, raw, measures).measures["m"]
-    monkeypatch.setattr(propagate, "SHALLOW", -1.0)
+    monkeypatch.setattr(propagate, "POOR", -2.0)
     monkeypatch.setattr(propagate, "DRAWS", 20_000)
-    monkeypatch.setattr(propagate, "_wider", lambda u, value, draws: sampled(value, draws))
+    monkeypatch.setattr(propagate, "_wider", lambda first_order, drawn: drawn)
     second = measured(camera, raw, measures).measures["m"]
     for key in expected:
         assert second.u_of(key) == pytest.approx(first.u_of(key), rel=0.04), key
+    assert second.u != first.u
 
 
-def sampled(value, draws):
-    if isinstance(value, list):
-        return [propagate._spread(a, b) for a, b in zip(value, draws, strict=True)]
-    return propagate._spread(value, draws)
+def measured_and_sampled(monkeypatch, raw, photo, *, quick=False):
+    """Opening of a front, and whether it took many draws to tell its ±."""
+    asked = []
+    many = propagate.Propagation._many_off
+    survey = survey_of(raw)
+    with monkeypatch.context() as patch:
+        patch.setattr(propagate.Propagation, "_many_off", lambda *a: asked.append(1) or many(*a))
+        solution = solve_photo(photo, survey.faces)
+        made = measure_face(survey, survey.faces[0], solution, 148.0, quick=quick)
+    return made.measures["m"], bool(asked)
+
+
+def front_with_opening(hand):
+    at = hand.on_wall(rectangle(-600, 1000, 600, 2500))
+    return {**street_front(hand), "measures": [{"id": "m", "kind": "opening", "at": at}]}
+
+
+def test_a_usual_photo_needs_first_order_alone(monkeypatch):
+    """Its camera and known size are uncertain to some per cent; that bends nothing."""
+    camera = street_camera()
+    raw = front_with_opening(Hand(camera, u_px=1.0, seed=3))
+    made, sampled = measured_and_sampled(monkeypatch, raw, facts(camera))
+    assert not sampled
+    quick, _ = measured_and_sampled(monkeypatch, raw, facts(camera), quick=True)
+    assert quick.u == made.u
+
+
+def test_a_slanting_view_with_rough_picks_is_sampled_while_dragging_too(monkeypatch):
+    camera = SceneCamera(2500.0, yaw_deg=68.0, centre_mm=(-12_000.0, 1600.0, 5500.0))
+    hand = Hand(camera, u_px=1.0, seed=3, said_u_px=30.0)
+    raw = {**front_with_opening(hand), "guides": []}
+    made, sampled = measured_and_sampled(monkeypatch, raw, facts(camera))
+    assert sampled
+    quick, sampled = measured_and_sampled(monkeypatch, raw, facts(camera), quick=True)
+    assert sampled
+    assert quick.u_of("width_mm") == pytest.approx(made.u_of("width_mm"), rel=0.5)
+
+
+def test_an_open_focal_length_is_sampled_from_one_camera_only_while_dragging(monkeypatch):
+    camera = SceneCamera(3000.0, centre_mm=(0.0, 1600.0, 10_000.0))
+    raw = {**front_with_opening(Hand(camera, u_px=1.0, seed=3)), "guides": []}
+    photo = facts(camera, known=False)
+    made, sampled = measured_and_sampled(monkeypatch, raw, photo)
+    assert sampled
+    monkeypatch.setattr(Solution, "possible", property(lambda _: pytest.fail("solved again")))
+    quick, _ = measured_and_sampled(monkeypatch, raw, photo, quick=True)
+    assert quick.u_of("width_mm") == pytest.approx(made.u_of("width_mm"), rel=0.6)
 
 
 def test_levels_count_from_the_lowest_frame_pick_or_the_datum_given():

@@ -194,6 +194,31 @@ def test_same_guide_given_twice_changes_nothing():
     )
 
 
+def test_solving_from_a_solution_nearby_ends_within_a_twentieth_of_each_plus_minus():
+    camera = street_camera()
+    before = street_front(Hand(camera, u_px=1.0, seed=5))
+    near = solve(camera, before)
+    dragged = {**before, "frame": [[before["frame"][0][0] + 6.0, before["frame"][0][1] - 4.0],
+                                   *before["frame"][1:]]}  # fmt: skip
+    whole = solve(camera, dragged)
+    quick = solve_photo(facts(camera), [face(dragged)], near=near)
+    assert quick.adjusted.iterations < whole.adjusted.iterations
+    corners = Hand(camera).on_wall(OPENINGS["w1"])
+    picks = [Pick(x=x, y=y) for x, y in corners]
+    one, other = (solution.charted("front", picks) for solution in (quick, whole))
+    u_mm = np.sqrt(np.diag(other.cov_chart(range(4)))).reshape(4, 2)
+    assert np.all(np.abs(one.chart_mm - other.chart_mm) < 0.05 * u_mm)
+
+
+def test_a_solution_of_other_faces_is_no_start():
+    camera = street_camera(**WIDE)
+    faces = [face(raw) for raw in whole_building(Hand(camera))]
+    near = solve_photo(facts(camera), faces[:1])
+    alone, started = (solve_photo(facts(camera), faces, near=start) for start in (None, near))
+    u = np.sqrt(np.diag(alone.adjusted.cov_unknowns))
+    assert np.all(np.abs(started.unknowns.values - alone.unknowns.values) < 0.06 * u)
+
+
 def test_without_a_known_size_shapes_are_true_and_sizes_are_not():
     camera = street_camera()
     raw = street_front(Hand(camera))

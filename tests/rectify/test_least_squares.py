@@ -203,6 +203,21 @@ def test_covariance_of_adjusted_readings_is_that_of_the_hat_matrix():
     assert_allclose(adjusted.cov_adjusted_unknowns(some), with_unknowns[some], atol=1e-7)
 
 
+def test_sources_of_the_scatter_add_up_to_every_covariance():
+    rng = np.random.default_rng(8)
+    design = rng.normal(size=(10, 3))
+    believed = np.array([0.0, 2.0, 0.5])
+    u = rng.uniform(0.5, 2.0, 10)
+    adjusted = solve(
+        lambda x: design @ x, lambda x: design, np.zeros(3), rng.normal(size=10), u, weight=believed
+    )
+    unknowns, observations = adjusted.sources
+    every = np.arange(10)
+    assert_allclose(unknowns @ unknowns.T, adjusted.cov_unknowns, atol=1e-8)
+    assert_allclose(observations @ observations.T, adjusted.cov_adjusted(every), atol=1e-8)
+    assert_allclose(observations @ unknowns.T, adjusted.cov_adjusted_unknowns(every), atol=1e-8)
+
+
 def test_misfit_widens_only_beyond_chance():
     sigma = np.ones(20)
     calm = mean_of(np.tile([-1.0, 1.0], 10), sigma)

@@ -158,3 +158,18 @@ def test_other_interpolations_read_the_same_places(interpolation, lens):
     limit = {"cubic": 0.1, "nearest": 0.62}[interpolation]
     assert np.abs(miss_px).max() < limit
     assert abs(miss_px.mean()) < 0.01
+
+
+@pytest.mark.parametrize("lens", [{}, LENS], ids=["no lens terms", "lens terms"])
+def test_a_picture_of_one_level_shows_the_same_places(lens):
+    """A wall from alongside, whose far end asks for a coarser copy than its near one."""
+    scene = camera(**ALONGSIDE, **lens)
+    view, window = view_of(scene, WALL), make_window(-1500.0, 500.0, 9000.0, 3500.0, 0.06)
+    photo = wave_photo(chart_seen(scene, WALL), 1500.0, 0)
+    faded, plain = (straighten(photo, view, window, one_level=one) for one in (False, True))
+    np.testing.assert_array_equal(plain.visible, faded.visible)
+    inner = cv2.erode(plain.visible, np.ones((5, 5), np.uint8)) > 0
+    miss = wave_miss_mm(plain.rgb, target_chart(window)[..., 0], 1500.0)[inner]
+    assert inner.sum() > 5000
+    assert np.abs(miss).max() < 25.0  # a pixel of the picture is 17 mm
+    assert (plain.rgb != faded.rgb).any()
