@@ -16,5 +16,6 @@
 - ``facade``, ``face_facade``, ``complete``, ``fit``: the same as plain geometry, completed, fitted
 - ``build``, ``draw_facade``, ``details``: from a measured face to its drawing
 - ``liberties``, ``checks``: what was not drawn as measured, and what is wrong with the wall
+- ``carried``: details carried along when the facade is fitted
 - ``extent``, ``areas``: what a face covers
 """

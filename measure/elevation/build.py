@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from measure.elevation.carried import carried_details, place_maps
 from measure.elevation.checks import check_facade
 from measure.elevation.complete import PlaceOfPick, complete
 from measure.elevation.details.draw_details import detail_items
@@ -24,7 +25,7 @@ from measure.elevation.path_geometry import Point
 from measure.elevation.tidy import Tidied, tidy_face, untidied
 from measure.results import FaceResult
 from rectify.solution import Solution
-from shared.errors import GeometryError, UnderdeterminedError
+from shared.errors import FieldError, GeometryError, UnderdeterminedError
 from shared.survey import Face, Pick, Survey
 from shared.survey_drawing import FaceDrawing
 
@@ -94,8 +95,26 @@ def make_elevation(
     UnderdeterminedError
         If nothing is measured on the face.
     FieldError
-        For a wish that cannot be met; one sentence that says which.
+        For a wish that cannot be met; one sentence that says which, and on which face.
     """
+    try:
+        return _made(survey, face, result, solution, denominator, as_picked)
+    except FieldError as error:
+        raise FieldError(
+            f"Face '{face.id}': {error.message}",
+            hint=error.hint,
+            details={**error.details, "face": face.id},
+        ) from error
+
+
+def _made(
+    survey: Survey,
+    face: Face,
+    result: FaceResult,
+    solution: Solution,
+    denominator: float,
+    as_picked: bool,
+) -> Elevation:
     wishes = FaceDrawing(tidy=False) if as_picked else face.drawing or FaceDrawing()
     if wishes.tidy:
         tidied = tidy_face(survey, face, solution, result, wishes)
@@ -118,12 +137,19 @@ def make_elevation(
         choice = fit_facade(facade, denominator, wishes.plot)
         if choice is not None:
             facade, denominator = choice.facade, choice.denominator
+    along, up = place_maps(completed.facade, facade)
+
+    def place_now(pick: Pick) -> Point:
+        u, v = place(pick)
+        return along(u), up(v)
+
+    details = carried_details(wishes.details, along, up)
     drawing = draw_facade(
         facade,
         denominator,
         title=survey.title,
         subtitle=face.label or face.id,
-        details=detail_items(facade, wishes.details, denominator, place),
+        details=detail_items(facade, details, denominator, place_now),
         ghost=_ghost(tidied, result, origin, measured, facade),
     )
     made = lined_up(tidied, (picked_edge, edge), denominator)

@@ -198,7 +198,7 @@ class _Tidier:
         wanted = np.repeat([group.wanted_mm for group in self.forced], sizes)
         done = self.state.impose(rows, wanted)
         if done.broken:
-            _refuse_contradiction(before, self.forced)
+            _refuse_contradiction(before, self.forced, done.broken[0])
         self._count(done)
         values = self.state.values
         for each in self.numbers.openings:
@@ -318,18 +318,22 @@ def _worst(groups: list[list[int]], likely: list[float], broken: Sequence[int]) 
     return int(np.argmin(likely))
 
 
-def _refuse_contradiction(state: Constrained, forced: Sequence[Forced]) -> None:
-    """Say which of the groups put together cannot be met beside those before it."""
+def _refuse_contradiction(state: Constrained, forced: Sequence[Forced], broken: int) -> None:
+    """Say which of the groups put together cannot be met beside those before it.
+
+    Where rounding hides it from one group after the other, it is that of the row `broken`.
+    """
+    ends = np.cumsum([group.rows.shape[0] for group in forced])
+    refused = forced[int(np.searchsorted(ends, broken, side="right"))]
     for group in forced:
         wanted = np.full(group.rows.shape[0], group.wanted_mm)
         if state.impose(group.rows, wanted).broken:
-            at = "" if group.wish.at_mm is None else f" at {group.wish.at_mm:g} mm"
-            shown = ", ".join(group.wish.of[:4]) + (", ..." if len(group.wish.of) > 4 else "")
-            raise FieldError(
-                f"The {group.wish.what} of {shown} cannot be put together{at}: what was put "
-                "together before makes it otherwise.",
-                hint="Take one of the groups out.",
-            )
+            refused = group
+            break
+    at = "" if refused.wish.at_mm is None else f" at {refused.wish.at_mm:g} mm"
+    shown = ", ".join(refused.wish.of[:4]) + (", ..." if len(refused.wish.of) > 4 else "")
     raise FieldError(
-        "The sizes put together contradict each other.", hint="Take one of the groups out."
+        f"The {refused.wish.what} of {shown} cannot be put together{at}: what was put "
+        "together before makes it otherwise.",
+        hint="Take one of the groups out.",
     )
