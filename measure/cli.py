@@ -123,6 +123,10 @@ def measure(
     json: Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")] = False,
     face: FaceId = None,
     units: UnitsOption = Units.METRIC,
+    plots: Annotated[
+        Path | None,
+        typer.Option(help="Folder for plots of the courses read from photos."),
+    ] = None,
 ) -> None:
     """Print every size of a survey with its ±, at full size and at the model's scale.
 
@@ -131,7 +135,7 @@ def measure(
     """
     from measure.commands.measuring import run_measure
 
-    run_measure(survey, as_json=json, face=face, units=units.value)
+    run_measure(survey, as_json=json, face=face, units=units.value, plots=plots)
 
 
 @app.command()

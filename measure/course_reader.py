@@ -125,6 +125,45 @@ def read_courses(
     return _reading(verdict, placed, profile, v_top_mm, mm_per_row)
 
 
+def read_stretchers(
+    course: npt.NDArray[np.uint8],
+    mm_per_px: float,
+    u_left_mm: float,
+    left_mm: float,
+    right_mm: float,
+    visible: npt.NDArray[np.uint8] | None = None,
+) -> CourseReading:
+    """Count the bricks along one course between two of its perpends, and place every perpend.
+
+    Parameters
+    ----------
+    course : ndarray of uint8, shape (n_rows, n_columns) or (n_rows, n_columns, 3)
+        Straightened, from within one course: bed joints left out.
+    mm_per_px : float
+        Width of a column.
+    u_left_mm : float
+        Chart position of the left edge of column 0.
+    left_mm, right_mm : float
+        Of the two perpends, each within a third of a brick.
+    visible : ndarray of uint8, shape (n_rows, n_columns), optional
+
+    Returns
+    -------
+    CourseReading
+        As of courses, with `u` in the place of heights: ``gauge_mm`` is the length of a brick
+        with its joint. Where headers and stretchers take turns it is not ``regular``.
+
+    Raises
+    ------
+    InputError
+        As `read_courses`.
+    """
+    turned = np.ascontiguousarray(np.swapaxes(course, 0, 1)[::-1])
+    mask = None if visible is None else np.ascontiguousarray(visible.T[::-1])
+    u_right_mm = u_left_mm + course.shape[1] * mm_per_px
+    return read_courses(turned, mm_per_px, u_right_mm, left_mm, right_mm, mask)
+
+
 def _check_picks(top_row: float, bottom_row: float, n_rows: int) -> None:
     if not (np.isfinite([top_row, bottom_row]).all() and -1.0 <= top_row <= bottom_row):
         raise InputError(

@@ -64,11 +64,9 @@ def read_courses_from_photo(
     GeometryError
         If the photo does not show the face there.
     """
-    name = f"{measure.kind} '{measure.id}' of face '{face.id}'"
-    sights = sights_of(measure, name)
-    charted = solution.charted(face.id, [pick for pick, _ in sights], measure.set_back_mm)
-    view = solution.view(face.id)
-    reading = read_strip(pixels_of(face.photo).pixels, view, charted, measure, name)
+    reading = read_strip(pixels_of(face.photo).pixels, solution, face, measure)
+    name = _name(face, measure)
+    charted = _charted_picks(solution, face, measure)
     datum = Datum(survey, face, solution)
     facts: dict[str, Any] = {
         "count": reading.count or None,
@@ -96,7 +94,7 @@ def read_courses_from_photo(
 
 
 def read_strip(
-    pixels: Any, view: View, charted: Charted, measure: CoursesMeasure, name: str
+    pixels: Any, solution: Solution, face: Face, measure: CoursesMeasure
 ) -> CourseReading:
     """Straighten the strip between the picks of a measure and read its courses.
 
@@ -104,20 +102,19 @@ def read_strip(
     ----------
     pixels : ndarray of uint8, shape (H, W, 3)
         The upright photo.
-    view : View
-    charted : Charted
-        The two picks.
+    solution : Solution
+    face : Face
     measure : CoursesMeasure
-    name : str
-        What the measure is called in a refusal.
 
     Returns
     -------
     CourseReading
         In the heights of the chart.
     """
-    low, high = np.sort(charted.chart_mm[:, 1])
-    window = strip_window(view, charted.chart_mm, measure.set_back_mm, name)
+    view = solution.view(face.id)
+    chart_mm = _charted_picks(solution, face, measure).chart_mm
+    low, high = np.sort(chart_mm[:, 1])
+    window = strip_window(view, chart_mm, measure.set_back_mm, _name(face, measure))
     picture = straighten(pixels, view, window, measure.set_back_mm)
     return read_courses(
         picture.rgb,
@@ -159,6 +156,15 @@ def strip_window(view: View, picks_mm: Array, set_back_mm: float, name: str) -> 
         high + BEYOND * height,
         px_per_mm,
     )
+
+
+def _name(face: Face, measure: CoursesMeasure) -> str:
+    return f"{measure.kind} '{measure.id}' of face '{face.id}'"
+
+
+def _charted_picks(solution: Solution, face: Face, measure: CoursesMeasure) -> Charted:
+    sights = sights_of(measure, _name(face, measure))
+    return solution.charted(face.id, [pick for pick, _ in sights], [back for _, back in sights])
 
 
 def _charted_joints(

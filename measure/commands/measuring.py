@@ -12,12 +12,21 @@ from measure.survey_job import open_survey
 from measure.trust import trust_of_face
 
 
-def run_measure(path: Path, *, as_json: bool, face: str | None, units: str) -> None:
-    """Measure a survey and print the sizes."""
+def run_measure(
+    path: Path, *, as_json: bool, face: str | None, units: str, plots: Path | None = None
+) -> None:
+    """Measure a survey and print the sizes; plot the courses that were read from its photos."""
     job = open_survey(path)
     if face is not None:
         job.face(face)
     results = job.measure()
+    if plots is not None:
+        from measure.charts.courses import write_course_plots
+
+        written = write_course_plots(job, plots, face)
+        if not as_json:
+            told = ", ".join(str(file) for file in written) or "none: all courses are counted"
+            print(f"Course plots: {told}")
     if as_json:
         print(json.dumps(json_from_results(results), indent=1, ensure_ascii=False))
         return

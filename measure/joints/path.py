@@ -25,6 +25,7 @@ PICK_SCATTER = 0.17  # deviation of a pick from its joint, in courses; a third i
 PLACE_SCATTER = 0.04  # deviation of a peak from its joint, in courses
 UNEVEN_SCATTER = 0.45  # deviation of log height in an uneven wall: 2:1 is common
 N_ROOTS = 16  # counts are told apart modulo this
+MOST_SPREAD = 0.4  # deviation of joints' heights, in their mean: wider is not one kind of thing
 PRIOR_WEIGHT = 4.0  # peaks' worth of belief in what noise looks like
 
 
@@ -116,6 +117,8 @@ def thread_run(
         return None
     n_likely = max(2, round((sampling.bottom - sampling.top) / pitch))
     usual = float(np.median(np.sort(peaks.height)[::-1][:n_likely]))
+    if not even:
+        usual = _upper_class(peaks.height)
     looks = Looks(
         max(usual, 0.5),
         max(0.4 * usual, 0.15),
@@ -160,6 +163,16 @@ def thread_run(
         even=even,
         sign=sign,
     )
+
+
+def _upper_class(heights: Array) -> float:
+    """Mean of the upper of two classes that part the heights best (least variance within)."""
+    ordered = np.sort(heights)
+    n = np.arange(1, len(ordered))
+    low = np.cumsum(ordered)[:-1] / n
+    high = (ordered.sum() - np.cumsum(ordered)[:-1]) / (len(ordered) - n)
+    between = n * (len(ordered) - n) * (high - low) ** 2
+    return float(high[int(np.argmax(between))])
 
 
 def log_ratio(height: Array, blocks: Array, looks: Looks, invisible: float) -> Array:
@@ -331,7 +344,7 @@ def _learn_looks(peaks: Peaks, share: Array, pitch: float, looks: Looks) -> Look
     return replace(
         looks,
         joint=max(float(mean_joint), float(mean_other) + u_other, 0.3),
-        u_joint=max(float(np.sqrt(var_joint)), 0.08),
+        u_joint=min(max(float(np.sqrt(var_joint)), 0.08), MOST_SPREAD * float(mean_joint)),
         other=float(mean_other),
         u_other=u_other,
     )

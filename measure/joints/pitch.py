@@ -16,7 +16,7 @@ from measure.joints.profile import Array, StripProfile
 
 MOST_COURSES = 130
 FEWEST_ROWS = 1.9  # a course cannot be told from its neighbour below two pixels
-SAME_COUNT = 0.012  # candidates closer than this (in log count) are one
+SAME_COUNT = 0.025  # candidates closer than this (in log count) are one
 HARMONIC_WEIGHTS = ((1, 1.0), (2, 0.7), (3, 0.5))
 
 
