@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
+from measure.doubts import KNIFE_MM
 from measure.results import Results
-from rectify.solution import Solution
+from rectify.projection import chart_mm_from_photo_px
 from shared.number_text import format_number
 from shared.survey import Pick
+
+#: A known size that makes up so much of the ± is what holds it back (judgement).
+MOSTLY = 0.7
 
 
 def trust_of_face(results: Results, face: str, denominator: float | None = None) -> str:
@@ -28,20 +32,19 @@ def trust_of_face(results: Results, face: str, denominator: float | None = None)
     solution = results.photos[results.faces[face].photo].solution
     if not solution.scaled:
         return "No known size yet: shapes are true, sizes are not. Add one known size."
-    u_mm = u_across_mm(results, face)
-    if u_mm is None:
+    across = across_mm(results, face)
+    if across is None:
         return "Nothing is measured on this face yet."
-    good = (
-        f"Good to ±{_short(u_mm)} mm across the wall, "
-        f"{u_mm / (denominator or results.denominator):.2f} mm on your model."
-    )
-    return f"{good} {advice(solution)}".strip()
+    denominator = denominator or results.denominator
+    _, u_mm = across
+    good = f"Good to ±{_short(u_mm)} mm across the wall, {u_mm / denominator:.2f} mm on your model."
+    return f"{good} {advice(results, face, denominator, across)}".strip()
 
 
-def u_across_mm(results: Results, face: str) -> float | None:
-    """± of a length across the measured part of a face, at full size.
+def across_mm(results: Results, face: str) -> tuple[float, float] | None:
+    """Length across the measured part of a face and its ±, at full size; None without two picks.
 
-    The root mean square ± of distances between its outermost picks, level and plumb.
+    Of the distances between its outermost picks, level and plumb, the one with the larger ±.
     """
     result = results.faces[face]
     solution = results.photos[result.photo].solution
@@ -50,29 +53,50 @@ def u_across_mm(results: Results, face: str) -> float | None:
     if len(entered) < 2:
         return None
     picks = [Pick(x=sheet.picks_px[at][0], y=sheet.picks_px[at][1]) for at in entered]
-    charted = solution.charted(face, picks)
-    u, v = charted.chart_mm[:, 0], charted.chart_mm[:, 1]
+    places = chart_mm_from_photo_px(solution.adjusted_picks_px[entered], solution.view(face))
+    ends = [int(f(places[:, axis])) for axis in (0, 1) for f in (np.argmin, np.argmax)]
+    charted = solution.charted(face, [picks[at] for at in ends])
     spans = []
-    for axis, values in ((0, u), (1, v)):
-        low, high = int(np.argmin(values)), int(np.argmax(values))
-        if values[high] - values[low] > 0:
+    for axis, low, high in ((0, 0, 1), (1, 2, 3)):
+        span_mm = float(charted.chart_mm[high, axis] - charted.chart_mm[low, axis])
+        if span_mm > 0:
             cov = charted.cov_chart([low, high])
             push = np.zeros(4)
             push[axis], push[2 + axis] = -1.0, 1.0
-            spans.append(float(np.sqrt(max(float(push @ cov @ push), 0.0))))
-    return max(spans) if spans else None
+            spans.append((span_mm, float(np.sqrt(max(float(push @ cov @ push), 0.0)))))
+    return max(spans, key=lambda span: span[1]) if spans else None
 
 
-def advice(solution: Solution) -> str:
-    """Say what would help most, or nothing when all is checked."""
+def advice(
+    results: Results, face: str, denominator: float, across: tuple[float, float] | None
+) -> str:
+    """Say what would help a face most, or that it is as good as a knife can cut.
+
+    Parameters
+    ----------
+    results : Results
+    face : str
+    denominator : float
+        Of the model scale.
+    across : tuple of two float, or None
+        See `across_mm`.
+    """
+    solution = results.photos[results.faces[face].photo].solution
     if solution.redundancy <= 0:
         return "A second known size would let the program check itself."
-    sizes = len(solution.sheet.sizes)
-    if sizes < 2:
+    if len(solution.sheet.sizes) < 2:
         return "A second known size would check the first."
     if not solution.prior.focal_known:
         return "The photo does not say its focal length: a size across and one up help most."
-    return ""
+    if across is None:
+        return ""
+    length_mm, u_mm = across
+    if u_mm / denominator <= KNIFE_MM:
+        return "That is finer than a knife can cut."
+    shares = [size.u_mm / size.value_mm for size in solution.sheet.sizes if size.face == face]
+    if shares and min(shares) * length_mm > MOSTLY * u_mm:
+        return "A longer known size, or more courses counted, would help most."
+    return "Corners of the frame picked more finely, or wider apart, would help most."
 
 
 def _short(value: float) -> str:

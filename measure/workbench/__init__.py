@@ -9,7 +9,6 @@
 - ``answers``: a document -> results, kept under a stamp for pictures and cross-hairs
 - ``telling``: answers in plain JSON
 - ``placing``: where picks and curves stand on the straightened wall
-- ``further_advice``: what would help once the picks check each other
 - ``exports``, ``bench_job``: files written from the page
 - ``payloads``: what the page sends
 - ``routes_*``: one file for each subject

@@ -12,6 +12,7 @@ from __future__ import annotations
 import hmac
 import json
 import secrets
+import time
 from http.cookies import CookieError, SimpleCookie
 from pathlib import Path
 from urllib.parse import parse_qs, urlsplit
@@ -104,7 +105,8 @@ class Guard:
         self.keys = keys
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        """Check, then pass on."""
+        """Check, then pass on; say how long it took (`server-timing`)."""
+        began_s = time.perf_counter()
         if scope["type"] != "http":
             if scope["type"] == "lifespan":
                 await self.app(scope, receive, send)
@@ -134,7 +136,7 @@ class Guard:
             if meter.over and not started:
                 return  # whatever the route makes of the broken line, the page is told why
             started = True
-            await _with_headers(send)(message)
+            await _with_headers(send, began_s)(message)
 
         try:
             await self.app(scope, meter.receive, send_unless_over)
@@ -211,10 +213,12 @@ class _Meter:
         return message
 
 
-def _with_headers(send: Send) -> Send:
+def _with_headers(send: Send, began_s: float) -> Send:
     async def with_headers(message: Message) -> None:
         if message["type"] == "http.response.start":
-            message = {**message, "headers": [*message["headers"], *_SAFETY_HEADERS]}
+            took_ms = 1000.0 * (time.perf_counter() - began_s)
+            timing = (b"server-timing", f"all;dur={took_ms:.2f}".encode())
+            message = {**message, "headers": [*message["headers"], *_SAFETY_HEADERS, timing]}
         await send(message)
 
     return with_headers

@@ -104,7 +104,7 @@ def limits_of(extent: list[float], view: View, width_px: int, height_px: int) ->
     beyond = LOOKED_BEYOND * max(u1 - u0, v1 - v0)
     low = np.array([u0 - beyond, v0 - beyond])
     high = np.array([u1 + beyond, v1 + beyond])
-    x, y = np.meshgrid(np.linspace(0, width_px, 41), np.linspace(0, height_px, 41))
+    x, y = np.meshgrid(np.linspace(0, width_px, 25), np.linspace(0, height_px, 25))
     seen = chart_mm_from_photo_px(np.stack([x.ravel(), y.ravel()], axis=-1), view)
     seen = seen[np.isfinite(seen).all(axis=1)]
     if len(seen):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends
+from fastapi.responses import JSONResponse, Response
 
 from measure.workbench.exports import list_exports
 from measure.workbench.payloads import DocumentOnly, Holding, LettingGo, Restoring, Saving
@@ -66,14 +67,16 @@ def let_go_of_survey(sent: LettingGo, opened: Opened) -> dict[str, bool]:
     return {"let_go": True}
 
 
-@router.post("/results")
-def show_results(sent: DocumentOnly, opened: Opened) -> dict[str, Any]:
+@router.post("/results", response_class=JSONResponse)
+def show_results(sent: DocumentOnly, opened: Opened) -> Response:
     """Solve and measure a document without saving it.
 
     ``results`` is what ``storeyrod measure --json`` prints; ``page`` holds where things stand on
     the wall, the suspects and the trust numbers; ``stamp`` names this answer for the pictures.
     """
-    return opened.answer(survey_from_page(sent.document), quick=sent.quick).payload
+    answer = opened.answer(survey_from_page(sent.document), quick=sent.quick)
+    # plain JSON already: not looked through once more
+    return JSONResponse(answer.payload)
 
 
 @router.get("/versions")

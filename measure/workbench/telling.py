@@ -7,8 +7,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from measure.results import Results
-from measure.trust import advice, u_across_mm
-from measure.workbench.further_advice import further_advice
+from measure.trust import across_mm, advice
 from measure.workbench.placing import curves_of, extent_of, limits_of, picks_on_wall
 from rectify.diagnosis import Suspect
 from rectify.photo import PhotoHeader
@@ -90,14 +89,11 @@ def tell_trust(face: Face, results: Results, suspects: Sequence[Suspect]) -> dic
     if not solution.scaled:
         say = "The shape is true, its size is not yet: give it one known size."
         return {"state": "shape", "u_across_mm": None, "advice": say}
-    u_mm = u_across_mm(results, face.id)
+    across = across_mm(results, face.id)
+    u_mm = None if across is None else across[1]
     if suspects:
         return {"state": "doubtful", "u_across_mm": u_mm, "advice": suspects[0].sentence}
-    help_most = advice(solution)
-    if not help_most:
-        u = [point[0] for point in picks_on_wall(face, solution.view(face.id)).values()]
-        across_mm = max(u) - min(u) if u else 0.0
-        help_most = further_advice(face, solution, u_mm, across_mm, results.denominator)
+    help_most = advice(results, face.id, results.denominator, across)
     state = "checked" if solution.redundancy > 0 and len(solution.sheet.sizes) > 1 else "sized"
     return {"state": state, "u_across_mm": u_mm, "advice": help_most}
 

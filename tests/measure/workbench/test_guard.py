@@ -135,3 +135,9 @@ def test_the_cookies_value_outlives_a_restart_and_is_the_users_own(tmp_path):
     assert first.cookie_value == second.cookie_value
     assert first.token != second.token
     assert stat.S_IMODE((tmp_path / "page-key").stat().st_mode) == 0o600
+
+
+def test_answers_say_how_long_they_took(client):
+    told = client.get("/api/start").headers["server-timing"]
+    assert told.startswith("all;dur=")
+    assert 0.0 < float(told.removeprefix("all;dur=")) < 60_000.0

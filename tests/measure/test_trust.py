@@ -1,0 +1,45 @@
+"""What is said of a face's sizes, and what would help most."""
+
+import pytest
+
+from measure.evaluate import evaluate
+from measure.trust import across_mm, trust_of_face
+from shared.survey import Survey
+from tests.support.surveyed import FRAME, Hand, facts, length, street_camera, street_front
+
+
+def measured(u_mm, *, u_px=0.3, known=True, second=True, **changes):
+    camera = street_camera()
+    hand = Hand(camera, u_px=u_px, seed=1, said_u_px=u_px)
+    raw = street_front(hand) | changes
+    raw["references"] = [length(hand, [[1000, 400], [1000, 3400]], "the height", u_mm)]
+    if second:
+        raw["references"].append(length(hand, FRAME[[3, 2]], "the width", u_mm))
+    survey = Survey.model_validate(
+        {"photos": [{"id": "street", "file": "street.jpg"}], "faces": [raw]}
+    )
+    return evaluate(survey, {"street": facts(camera, known=known)})
+
+
+@pytest.mark.parametrize(
+    ("given", "denominator", "says"),
+    [
+        ({"u_mm": 5.0, "second": False}, 148.0, "A second known size would check the first."),
+        ({"u_mm": 5.0, "known": False}, 148.0, "The photo does not say its focal length"),
+        ({"u_mm": 5.0}, 148.0, "That is finer than a knife can cut."),
+        ({"u_mm": 60.0}, 22.0, "A longer known size, or more courses counted"),
+        ({"u_mm": 1.0, "u_px": 4.0}, 22.0, "Corners of the frame picked more finely"),
+    ],
+    ids=["one size", "no lens stated", "fine", "size holds back", "picks hold back"],
+)
+def test_what_would_help_most_is_said(given, denominator, says):
+    told = trust_of_face(measured(**given), "front", denominator)
+    assert told.startswith("Good to ±")
+    assert says in told
+
+
+def test_length_across_is_that_of_the_outermost_picks_of_the_worse_known_direction():
+    """Up, from the foot of the plumb guide at 200 mm to the head of the frame at 5200."""
+    length_mm, u_mm = across_mm(measured(5.0), "front")
+    assert length_mm == pytest.approx(5000.0, abs=3 * u_mm)
+    assert 2.0 < u_mm < 15.0
