@@ -16,6 +16,24 @@ W_CRITICAL = 3.29
 
 
 @dataclass(frozen=True, slots=True)
+class Rival:
+    """A pick or a known size that would explain a contradiction as well as the one suspected.
+
+    Parameters
+    ----------
+    face, item, part : str
+        Where it stands.
+    pick_px : tuple of two float, or None
+        The pick as clicked; None for a known size.
+    """
+
+    face: str
+    item: str
+    part: str
+    pick_px: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
 class Suspect:
     """A pick or a known size that the others contradict.
 
@@ -28,6 +46,8 @@ class Suspect:
     pick_px : tuple of two float, or None
         The pick as clicked; None for a known size.
     sentence : str
+    rivals : tuple of Rival
+        What would explain it as well; empty where one thing is clearly at fault.
     """
 
     face: str
@@ -36,6 +56,7 @@ class Suspect:
     w: float
     pick_px: tuple[float, float] | None
     sentence: str
+    rivals: tuple[Rival, ...] = ()
 
 
 def find_suspects(solution: Solution) -> list[Suspect]:
@@ -81,7 +102,8 @@ def _size_suspect(sheet: Sheet, finding: Finding) -> Suspect:
             f"{name} disagrees with the rest: it is given as {size.value_mm:.4g} mm, the others "
             f"make it {fits_mm:.4g} mm. Check the size and its picks."
         )
-    return Suspect(size.face, size.label, "", math.sqrt(finding.statistic), None, sentence)
+    told = tuple(Rival(rival.face, rival.label, "", None) for rival in rivals[:1])
+    return Suspect(size.face, size.label, "", math.sqrt(finding.statistic), None, sentence, told)
 
 
 def _pick_suspect(sheet: Sheet, finding: Finding) -> Suspect:
@@ -96,7 +118,13 @@ def _pick_suspect(sheet: Sheet, finding: Finding) -> Suspect:
     else:
         sentence = f"{told}other picks put it: check it."
     w = math.sqrt(finding.statistic)
-    return Suspect(role.face, role.item, role.part, w, sheet.picks_px[pick], sentence)
+    told_rivals = tuple(_pick_rival(sheet, rival) for rival in rivals[:2])
+    return Suspect(role.face, role.item, role.part, w, sheet.picks_px[pick], sentence, told_rivals)
+
+
+def _pick_rival(sheet: Sheet, pick: int) -> Rival:
+    role = sheet.roles[pick][0]
+    return Rival(role.face, role.item, role.part, sheet.picks_px[pick])
 
 
 def _where(role: Role) -> str:

@@ -17,10 +17,14 @@ from typing import Any
 from measure.doubts import doubts_of_photo
 from measure.evaluate import CourseReader, measure_face
 from measure.results import FaceResult, PhotoResult, Results, json_from_results
-from measure.workbench.placing import (
-    suspect_path,
+from measure.workbench.telling import (
+    PhotoLook,
+    clean_json,
+    facts_of,
+    tell_face,
+    tell_suspect,
+    tell_trust,
 )
-from measure.workbench.telling import PhotoLook, clean_json, facts_of, tell_face, tell_trust
 from rectify.adjust import solve_photo
 from rectify.diagnosis import Suspect, find_suspects
 from rectify.solution import PhotoFacts, Solution
@@ -187,9 +191,7 @@ class Answerer:
                     for face in survey.faces
                 },
                 "suspects": [
-                    {"path": suspect_path(survey, one), "sentence": one.sentence, "w": one.w}
-                    for found in suspects.values()
-                    for one in found
+                    tell_suspect(survey, one) for found in suspects.values() for one in found
                 ],
                 "trust": {
                     face.id: tell_trust(face, results, suspects.get(face.photo, ()))

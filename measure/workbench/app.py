@@ -17,6 +17,7 @@ from starlette.exceptions import HTTPException
 from measure.workbench import (
     routes_bricks,
     routes_drawing,
+    routes_photos,
     routes_pictures,
     routes_start,
     routes_survey,
@@ -77,7 +78,14 @@ def make_app(
     app.state.bench = Bench(shelf or Shelf(home, state_folder), opened, demo_folder)
     app.state.keys = keys or Keys(state_folder)
     app.add_middleware(Guard, keys=app.state.keys)
-    for routes in (routes_start, routes_survey, routes_pictures, routes_drawing, routes_bricks):
+    for routes in (
+        routes_start,
+        routes_survey,
+        routes_photos,
+        routes_pictures,
+        routes_drawing,
+        routes_bricks,
+    ):
         app.include_router(routes.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
 

@@ -11,6 +11,7 @@ from __future__ import annotations
 
 import hmac
 import json
+import re
 import secrets
 import time
 from http.cookies import CookieError, SimpleCookie
@@ -23,7 +24,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 LOOPBACK_NAMES = frozenset({"127.0.0.1", "localhost", "[::1]"})
 MOST_JSON_BYTES = 8 * 1024 * 1024
 MOST_PHOTO_BYTES = 160 * 1024 * 1024
-PHOTO_ROUTE = "/api/photos"
+PHOTO_ROUTE = re.compile(r"/api/(surveys/[^/]+/)?photos")
 
 _SAFETY_HEADERS = (
     (
@@ -123,7 +124,7 @@ class Guard:
         if not self.keys.is_cookie(_cookie_value(headers.get(b"cookie", b""), cookie)):
             await self._let_in(scope, send, cookie)
             return
-        most = MOST_PHOTO_BYTES if scope["path"] == PHOTO_ROUTE else MOST_JSON_BYTES
+        most = MOST_PHOTO_BYTES if PHOTO_ROUTE.fullmatch(scope["path"]) else MOST_JSON_BYTES
         length = headers.get(b"content-length", b"0")
         if not length.isdigit() or int(length) > most:
             await _refuse(scope, send, 413, "too-large", _too_large(most))

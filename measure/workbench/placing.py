@@ -15,7 +15,7 @@ import numpy as np
 from measure.elevation.openings import HeadKind, opening_path
 from measure.elevation.path_geometry import ArcSegment, point_on_arc_mm, walk
 from measure.results import FaceResult, MeasureResult
-from rectify.diagnosis import Suspect
+from rectify.diagnosis import Rival, Suspect
 from rectify.observations import reference_name
 from rectify.projection import View, chart_mm_from_photo_px, photo_px_from_chart_mm
 from shared.jets import Array
@@ -171,7 +171,7 @@ def _sill_v_mm(head: HeadKind, got: MeasureResult, height: float) -> float:
     return float(np.sort(v[:4])[:2].mean())
 
 
-def suspect_path(survey: Survey, suspect: Suspect) -> str:
+def suspect_path(survey: Survey, suspect: Suspect | Rival) -> str:
     """Path in the document of what a suspect names."""
     face = next((face for face in survey.faces if face.id == suspect.face), None)
     if face is None:

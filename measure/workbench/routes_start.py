@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import shutil
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Depends, Query, Request
@@ -11,11 +11,12 @@ from starlette.concurrency import run_in_threadpool
 
 from measure.elevation.paper import ISO_216, NORTH_AMERICAN
 from measure.workbench.payloads import Payload, Typed
+from measure.workbench.photo_intake import plain_photo_name, read_arrived, receive_file
 from measure.workbench.routes_survey import tell_survey
 from measure.workbench.shelf import SUFFIX, OpenSurvey, Shelf
 from measure.workbench.wiring import Bench, bench_of
 from rectify.photo_file import read_photo
-from shared.errors import InputError, PhotoError, SurveyFileError
+from shared.errors import InputError, SurveyFileError
 from shared.model_scales import read_model_scales
 from shared.reference_sizes import ReferenceSize, read_reference_sizes
 from shared.survey import Face, Photo, Survey
@@ -59,15 +60,11 @@ async def start_from_photo(
 
     The photo is decoded whole before anything is kept, so what is refused leaves nothing behind.
     """
-    # from "C:\\photos\\a.jpg" or "../../a.jpg" only "a.jpg" is taken
-    base = PurePosixPath(name.replace("\\", "/")).name
-    plain = Path("".join(c for c in base if c.isprintable()).strip(". ")[-120:] or "photo.jpg")
+    plain = Path(plain_photo_name(name))
     folder = await run_in_threadpool(bench.shelf.new_folder, plain.stem)
     try:
         target = folder / plain.name
-        with target.open("wb") as stream:
-            async for chunk in request.stream():
-                stream.write(chunk)
+        await receive_file(request.stream(), target)
         return await run_in_threadpool(_begin, bench.shelf, target)
     except BaseException:
         shutil.rmtree(folder, ignore_errors=True)
@@ -75,9 +72,7 @@ async def start_from_photo(
 
 
 def _begin(shelf: Shelf, photo_file: Path) -> dict[str, Any]:
-    if photo_file.stat().st_size == 0:
-        raise PhotoError("That file is empty.", hint="Choose the photo itself.")
-    photo = read_photo(photo_file)  # all of it, so that a damaged one is refused now
+    photo = read_arrived(photo_file)
     path = photo_file.with_name(photo_file.stem + SUFFIX)
     return tell_survey(_write_first(shelf, path, photo_file.name, photo.width_px, photo.height_px))
 

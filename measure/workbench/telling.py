@@ -8,12 +8,12 @@ from typing import Any
 
 from measure.results import Results
 from measure.trust import across_mm, advice
-from measure.workbench.placing import curves_of, extent_of, limits_of, picks_on_wall
+from measure.workbench.placing import curves_of, extent_of, limits_of, picks_on_wall, suspect_path
 from rectify.diagnosis import Suspect
 from rectify.photo import PhotoHeader
 from rectify.solution import PhotoFacts
 from shared.errors import StoreyrodError
-from shared.survey import Face, Photo
+from shared.survey import Face, Photo, Survey
 
 PhotoLook = Callable[[Photo], PhotoHeader]
 
@@ -96,6 +96,22 @@ def tell_trust(face: Face, results: Results, suspects: Sequence[Suspect]) -> dic
     help_most = advice(results, face.id, results.denominator, across)
     state = "checked" if solution.redundancy > 0 and len(solution.sheet.sizes) > 1 else "sized"
     return {"state": state, "u_across_mm": u_mm, "advice": help_most}
+
+
+def tell_suspect(survey: Survey, suspect: Suspect) -> dict[str, Any]:
+    """What contradicts the rest, where it stands, and what would explain it as well."""
+    return {
+        "path": suspect_path(survey, suspect),
+        "sentence": suspect.sentence,
+        "w": suspect.w,
+        "rivals": [
+            {
+                "path": suspect_path(survey, rival),
+                "name": f"{rival.part} of {rival.item}".removeprefix(" of "),
+            }
+            for rival in suspect.rivals
+        ],
+    }
 
 
 def tell_problem(problem: StoreyrodError) -> dict[str, Any]:

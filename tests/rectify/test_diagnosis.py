@@ -56,10 +56,15 @@ def test_corner_of_the_frame_nine_pixels_off_is_named_with_its_distance(corner, 
 def test_leaning_side_names_both_its_ends_where_nothing_tells_which_is_wrong(corner):
     raw = raw_front()
     raw["frame"] = moved(raw["frame"], corner, 9, 0)
-    sentence = find_suspects(solve(raw))[0].sentence.lower()
+    suspect = find_suspects(solve(raw))[0]
+    sentence = suspect.sentence.lower()
     above_or_below = {0: 3, 1: 2, 2: 1, 3: 0}[corner]
     assert f"the {CORNERS[corner]} corner" in sentence
     assert f"the {CORNERS[above_or_below]} corner" in sentence
+    # both are named as places too, so that both can be marked
+    named = [suspect.pick_px, *(rival.pick_px for rival in suspect.rivals)]
+    assert tuple(raw["frame"][corner][:2]) in named
+    assert tuple(raw["frame"][above_or_below][:2]) in named
 
 
 def test_wrong_pick_of_a_guide_is_named():
@@ -135,6 +140,7 @@ def test_two_known_sizes_that_disagree_are_both_named():
     assert "the known size 'the door'" in suspects[0].sentence.replace("The known", "the known")
     assert "the known size 'the post'" in suspects[0].sentence.replace("The known", "the known")
     assert "nothing says which is wrong" in suspects[0].sentence
+    assert [rival.item for rival in suspects[0].rivals] == ["the known size 'the post'"]
 
 
 def test_contradiction_widens_every_stated_uncertainty():

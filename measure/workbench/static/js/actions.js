@@ -3,6 +3,7 @@
 
 import { ask, askJson } from "./api.js";
 import { saveAs } from "./dom.js";
+import { addPhoto } from "./edits/photos.js";
 import { copyMeasure } from "./edits/things.js";
 import { makeHistory } from "./history.js";
 import { wrongSign } from "./icons.js";
@@ -20,7 +21,7 @@ export function makeActions(store, bench, saver, link) {
     store.set({
       place: "bench", survey: told.key, folder: told.folder, history: makeHistory(told.document), answer: null, problem: null,
       face, chosen: null, pick: null, run: null, exports: told.exports ?? [], drawn: null, plusMinus: null, drawing: "off",
-      paperImage: null, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
+      paperImage: null, arriving: null, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
     });
     location.hash = `s/${told.key}`;
     await saver.claim();
@@ -51,6 +52,9 @@ export function makeActions(store, bench, saver, link) {
   /** @type {AbortController | null} */
   let exporting = null;
 
+  /** @type {AbortController | null} */
+  let arriving = null;
+
   async function freshStart() { store.set({ start: await askJson("/api/start") }); }
 
   return {
@@ -63,6 +67,26 @@ export function makeActions(store, bench, saver, link) {
       const response = await ask(`/api/photos?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file, headers: { "Content-Type": "application/octet-stream" }, signal });
       await enter(await response.json());
     },
+    /** Put one more photo into the open survey, with a first face in it. @param {File} file */
+    async addPhoto(file) {
+      const { survey } = store.state;
+      arriving?.abort();
+      const mine = new AbortController();
+      arriving = mine;
+      store.set({ arriving: { name: file.name, problem: null }, open: "photo" });
+      try {
+        const response = await ask(`/api/surveys/${survey}/photos?name=${encodeURIComponent(file.name)}`, { method: "POST", body: file, headers: { "Content-Type": "application/octet-stream" }, signal: mine.signal });
+        const added = addPhoto(bench.doc(), await response.json());
+        if (survey !== store.state.survey) return;
+        bench.edit("add photo", added.doc);
+        store.set({ arriving: null, face: added.face, chosen: null, pick: null });
+        bench.take("frame");
+      } catch (problem) {
+        const { message, hint, name } = /** @type {any} */ (problem);
+        if (arriving === mine) store.set({ arriving: name === "AbortError" ? null : { name: file.name, problem: `${message} ${hint ?? ""}`.trim() } });
+      }
+    },
+    stopArriving() { arriving?.abort(); store.set({ arriving: null }); },
     async toStart() {
       const { survey } = store.state;
       if (survey) await saver.letGo(survey);

@@ -5,6 +5,7 @@
  */
 
 import { addFace, removeFace, setEdge } from "./edits/faces.js";
+import { fileOf, removePhoto } from "./edits/photos.js";
 import { removePick } from "./edits/picks.js";
 import * as things from "./edits/things.js";
 import * as history from "./history.js";
@@ -127,9 +128,14 @@ export function makeBench(store) {
       else if (chosen) this.remove(chosen);
       dropStale();
     },
-    /** @param {"wall" | "wing" | "round"} kind */
-    addFace(kind) {
-      const added = addFace(doc(), kind, store.state.face);
+    /** @param {string} id of the photo; its faces go with it */
+    removePhoto(id) {
+      edit(`remove ${fileOf(doc(), id)}`, removePhoto(doc(), id));
+      dropStale();
+    },
+    /** @param {"wall" | "wing" | "round"} kind @param {string} [inPhoto] */
+    addFace(kind, inPhoto) {
+      const added = addFace(doc(), kind, inPhoto ? "" : store.state.face, inPhoto);
       edit(`add ${kind === "round" ? "tower" : kind}`, added.doc);
       if (added.id) store.set({ face: added.id, chosen: null, pick: null, open: "frame" });
     },

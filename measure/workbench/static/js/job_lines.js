@@ -99,7 +99,7 @@ function knownLine(face, inAll) {
 
 /** @param {number} suspects @param {number | undefined} checks @param {number | undefined} rms_px */
 function checksLine(suspects, checks, rms_px) {
-  if (suspects) return { state: "wrong", says: `${counted(suspects, "pick")} to look at` };
+  if (suspects) return { state: "wrong", says: `${counted(suspects, "contradiction")} to look at` };
   if (checks === undefined) return { state: "todo", says: "nothing to check yet" };
   if (checks <= 0) return { state: "todo", says: "nothing to check by yet" };
   const off = rms_px === undefined ? "" : `, ${plain(rms_px, 1)} px apart`;

@@ -34,7 +34,7 @@ const kept = JSON.parse(localStorage.getItem("storeyrod") ?? "{}");
 const store = makeStore({
   place: "opening", start: null, survey: null, folder: "", history: null, saved: { state: "saved", message: "" }, answer: null, problem: null,
   face: "", chosen: null, pick: null, run: null, layout: "both", drawing: "off", map: false, open: null, side: "sizes", versions: null, walk: null,
-  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], form: 0, plusMinus: null, drawn: null,
+  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], form: 0, arriving: null, plusMinus: null, drawn: null,
   paperImage: null, drawingHow: { paper: "A4", landscape: true, hidden: [] },
 });
 const bench = makeBench(store);
@@ -100,8 +100,12 @@ addEventListener("keydown", (event) => {
     if (!active?.closest(".sheet")) document.getElementById(store.state.layout === "wall" ? "pane-wall" : "pane-photo")?.focus();
   }
 });
-// A photo dropped beside the place for it must not replace the page.
+// A photo dropped beside the place for it must not replace the page; on the bench it is added to the survey.
 for (const name of ["dragover", "drop"]) addEventListener(name, (event) => event.preventDefault());
+addEventListener("drop", (event) => {
+  const file = event.dataTransfer?.files[0];
+  if (file && store.state.place === "bench" && store.state.saved.state !== "elsewhere") actions.addPhoto(file);
+});
 
 async function begin() {
   try {

@@ -17,6 +17,7 @@
 import { DATUM, EDGES, FRAME, GUIDES, MEASURES, REFERENCES } from "./kinds.js";
 import { cornersInOrder } from "./geometry.js";
 import { pathText } from "./paths.js";
+import { doubtsByPath } from "./suspects.js";
 
 /** Everything on a face that carries picks. @param {any} face @returns {{path: Path, group: string, kind: string, name: string, fields: string[], closed: boolean}[]} */
 export function thingsOf(face) {
@@ -49,7 +50,7 @@ export function thingsOf(face) {
 export function marksOf(doc, face, { sheet, answer }) {
   if (!face) return [];
   const known = answer?.page?.faces?.[face.id] ?? {};
-  const suspects = new Set((answer?.page?.suspects ?? []).map((/** @type {any} */ s) => s.path));
+  const suspects = doubtsByPath(answer);
   /** @type {Mark[]} */
   const marks = [];
   const place = (/** @type {string} */ path, /** @type {readonly number[]} */ pick) => {

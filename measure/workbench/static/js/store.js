@@ -24,6 +24,7 @@
  * @property {string | null} open line of the job that is open
  * @property {"sizes" | "keys" | "versions"} side what the right margin shows
  * @property {any[] | null} versions earlier versions of the file; null: not looked up
+ * @property {{name: string, problem: string | null} | null} arriving a photo being added, or why it was not
  * @property {any} plusMinus spots of the ± map
  * @property {any} drawn the elevation over the wall
  * @property {string | null} paperImage the elevation on paper

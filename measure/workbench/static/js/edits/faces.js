@@ -13,20 +13,30 @@ export const FACE_KINDS = {
 
 /**
  * @param {any} doc @param {keyof typeof FACE_KINDS} kind @param {string} beside id of the face it joins
+ * @param {string} [inPhoto] id of the photo; that of its neighbour if left out
  * @returns {{doc: any, id: string}}
  */
-export function addFace(doc, kind, beside) {
+export function addFace(doc, kind, beside, inPhoto) {
   const taken = doc.faces.map((/** @type {any} */ f) => f.id);
   const neighbour = valueAt(doc, facePath(beside));
-  const photo = neighbour?.photo ?? doc.photos[0]?.id;
+  const photo = inPhoto ?? neighbour?.photo ?? doc.photos[0]?.id;
   if (!photo) return { doc, id: "" };
   const id = kind === "wall" && !taken.includes("front") ? "front" : freshId(FACE_KINDS[kind].stem, taken);
-  const label = { wall: "Front", wing: "Wing", round: "Tower" }[kind];
+  const label = freshLabel({ wall: id === "front" ? "Front" : "Wall", wing: "Wing", round: "Tower" }[kind], doc.faces);
   const surface = kind === "round"
     ? { kind: "round", beside: neighbour ? beside : null, left_edge: null, right_edge: null, meets_wall: null }
     : { kind: "wall" };
   const face = { id, label, photo, surface, frame: null, guides: [], references: [], measures: [] };
   return { doc: withItem(doc, ["faces"], face), id };
+}
+
+/** "Wing", then "Wing 2". @param {string} word @param {any[]} faces */
+function freshLabel(word, faces) {
+  const taken = faces.map((face) => face.label);
+  for (let n = 1; ; n += 1) {
+    const label = n === 1 ? word : `${word} ${n}`;
+    if (!taken.includes(label)) return label;
+  }
 }
 
 /** Take a face out, and let go of it whatever was hinged on it.

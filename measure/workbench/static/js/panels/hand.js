@@ -2,12 +2,16 @@
 /** The line over the sheets: the tool in hand and what it asks for next, or the walk. Effect. */
 
 import { h, fill } from "../dom.js";
+import { wrongSign } from "../icons.js";
 import { runSentence, mayEnd } from "../pick_sequence.js";
+import { doubtAbout, doubtsByPath } from "../suspects.js";
 import { WALK } from "../words.js";
+import { jumpTo } from "./job_checks.js";
 
 /** @param {import("../main.js").Context} context @param {HTMLElement} el */
-export function mountHand({ store, bench }, el) {
-  store.on((s) => [s.run, s.walk, s.history && bench.doc(), s.face, s.saved.state, s.chosen], (s) => {
+export function mountHand(context, el) {
+  const { store, bench } = context;
+  store.on((s) => [s.run, s.walk, s.history && bench.doc(), s.face, s.saved.state, s.chosen, s.pick, s.answer], (s) => {
     if (s.run) {
       const open = s.run.spec.most !== s.run.spec.least;
       el.className = "hand";
@@ -35,6 +39,9 @@ export function mountHand({ store, bench }, el) {
     const face = bench.doc()?.faces.find((/** @type {any} */ f) => f.id === s.face);
     if (s.saved.state === "elsewhere") return [h("span", { class: "tool" }, "Looking only"), h("p", {}, "Zoom and look; change it where it is open.")];
     if (!face) return [h("p", {}, "No face yet. A face is one surface of the building."), h("button", { id: "hand-face", type: "button", class: "main", onclick: () => bench.addFace("wall") }, "Add the front")];
+    const doubts = doubtsByPath(s.answer);
+    const doubt = doubtAbout(doubts, s.pick) ?? doubtAbout(doubts, s.chosen);
+    if (doubt) return [h("p", { class: "wrong", title: doubt.sentence }, wrongSign(), h("span", {}, doubt.sentence)), ...doubt.others.map((other, i) => h("button", { id: `hand-other-${i}`, type: "button", title: other.name, onclick: () => jumpTo(context, other.path) }, "Show the other"))];
     const round = face.surface?.kind === "round";
     if (!face.frame && !round) return [h("p", {}, "Begin with the frame: four corners of something upright and square on the wall. Wide is better."), h("button", { id: "hand-frame", type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame")];
     if (!face.references.length && !face.surface?.hinge && !round) return [h("p", {}, "The wall is square now; it has no size yet. Give it one thing that you know."), h("button", { id: "hand-known", type: "button", class: "main", onclick: () => store.set({ open: "known" }) }, "Choose a known size")];

@@ -19,9 +19,11 @@ export function checksBody(context) {
   const suspects = answer?.page?.suspects ?? [];
   const solution = answer?.results?.photos?.[face.photo];
   return [
-    ...suspects.map((/** @type {any} */ one, /** @type {number} */ i) => h("div", { class: "item wrong-item" }, h("p", { class: "wrong grow" }, wrongSign(), one.sentence),
-      h("button", { id: `suspect-${i}`, type: "button", onclick: () => jump(one.path) }, "Show"))),
-    ...(solution?.warnings ?? []).map((/** @type {string} */ text) => h("p", { class: "offer" }, wrongSign(), text)),
+    ...suspects.map((/** @type {any} */ one, /** @type {number} */ i) => h("div", { class: "item wrong-item stacked" }, h("p", { class: "wrong" }, wrongSign(), one.sentence),
+      h("div", { class: "row" },
+        h("button", { id: `suspect-${i}`, type: "button", onclick: () => jump(one.path) }, one.rivals?.length ? "Show the first" : "Show"),
+        ...(one.rivals ?? []).map((/** @type {any} */ rival, /** @type {number} */ n) => h("button", { id: `suspect-${i}-rival-${n}`, type: "button", title: rival.name, onclick: () => jump(rival.path) }, n ? "Show the third" : "Show the second"))))),
+    ...(solution?.warnings ?? []).filter((/** @type {string} */ text) => !suspects.some((/** @type {any} */ one) => one.sentence === text)).map((/** @type {string} */ text) => h("p", { class: "offer" }, wrongSign(), text)),
     solution ? h("p", {}, `${plain(solution.redundancy, 0)} more than needed; the picks lie ${plain(solution.rms_px, 2)} px apart on average.`) : "",
     solution ? h("details", {}, h("summary", {}, "The camera, as found"), h("p", { class: "soft" }, `Focal length ${plain(solution.focal_px, 0)} ±${plain(solution.u_focal_px, 0)} px, distortion k1 ${plain(solution.k1, 4)}.`)) : "",
     h("div", { class: "row" }, ...Object.entries(GUIDES).map(([kind, spec]) => h("button", { id: `guide-${kind}`, type: "button", title: spec.hover, onclick: () => bench.take("guides", kind) }, `Add ${spec.name.toLowerCase()}`))),
@@ -31,16 +33,19 @@ export function checksBody(context) {
   ];
 
   /** @param {string} text */
-  function jump(text) {
-    const path = pathFromText(text);
-    if (typeof path[path.length - 1] === "number" && path.length > 3 && (path[2] === "frame" || path.length > 4)) {
-      bench.choose(pathText(ownerOf(bench.doc(), path).path), text);
-      sheets?.find(text);
-    } else show(path);
-  }
+  function jump(text) { jumpTo(context, text); }
   /** @param {import("../paths.js").Path} path */
   function show(path) {
     bench.choose(pathText(path));
     sheets?.find(pathText(path));
   }
+}
+
+/** Choose a pick or a thing and bring it into view on both sheets. @param {import("../main.js").Context} context @param {string} text its path */
+export function jumpTo({ bench, sheets }, text) {
+  const path = pathFromText(text);
+  const isPick = typeof path[path.length - 1] === "number" && path.length > 3 && (path[2] === "frame" || path.length > 4);
+  if (isPick) bench.choose(pathText(ownerOf(bench.doc(), path).path), text);
+  else bench.choose(text);
+  sheets?.find(text);
 }

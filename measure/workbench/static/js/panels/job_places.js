@@ -1,10 +1,11 @@
 // @ts-check
-/** Bodies of the first three lines of the job: photo, faces, frame. Effect. */
+/** Bodies of two lines of the job: faces and frame. Effect. */
 
 import { h, named, textField } from "../dom.js";
-import { FACE_KINDS, setCropped, setFocal } from "../edits/faces.js";
+import { FACE_KINDS } from "../edits/faces.js";
 import * as things from "../edits/things.js";
-import { icon, wrongSign } from "../icons.js";
+import { faceKind, faceState } from "../face_states.js";
+import { icon, stateSign, wrongSign } from "../icons.js";
 import { EDGES } from "../kinds.js";
 
 /** @param {import("../main.js").Context} context */
@@ -13,44 +14,34 @@ export function faceOf({ store, bench }) {
 }
 
 /** @param {import("../main.js").Context} context */
-export function photoBody(context) {
-  const { store, bench } = context;
+export function facesBody(context) {
+  const { bench } = context;
   const doc = bench.doc();
   const photo = doc.photos.find((/** @type {any} */ p) => p.id === faceOf(context)?.photo) ?? doc.photos[0];
-  if (!photo) return [h("p", {}, "This survey has no photo. Start a new one from a photo.")];
-  const told = store.state.answer?.page?.photos?.[photo.id];
+  const several = doc.photos.length > 1;
   return [
-    h("p", { style: { overflowWrap: "anywhere" } }, photo.file),
-    told?.problem ? h("p", { class: "wrong" }, wrongSign(), `${told.problem.message} ${told.problem.hint ?? ""}`) : "",
-    told?.lens_says ? h("p", { class: told.focal_35mm ? "" : "offer" }, told.focal_35mm ? "" : wrongSign(), told.lens_says) : "",
-    named("Lens, as for 35 mm film", textField({
-      id: "focal", inputmode: "decimal", value: photo.focal_35mm ?? "", placeholder: told?.focal_35mm ? `${told.focal_35mm} mm, read from the photo` : "not known",
-      ondone: (/** @type {string} */ text) => {
-        const mm = Number(text.replace(",", ".").replace(/\s*mm$/, ""));
-        bench.edit("set lens", setFocal(bench.doc(), photo.id, text !== "" && mm > 1 && mm < 5000 ? mm : null));
-      },
-    })),
-    h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: "cropped", checked: photo.cropped, onchange: (/** @type {any} */ e) => bench.edit("mark as cropped", setCropped(bench.doc(), photo.id, e.target.checked)) }), "This picture was cropped"),
-    ...(told?.doubts ?? []).map((/** @type {string} */ doubt) => h("p", { class: "offer" }, wrongSign(), doubt)),
+    ...doc.photos.flatMap((/** @type {any} */ one) => {
+      const seen = doc.faces.filter((/** @type {any} */ f) => f.photo === one.id);
+      return [several && seen.length ? h("h3", { class: "soft" }, `In ${one.file}`) : "", ...seen.map((/** @type {any} */ face) => faceRow(context, face))];
+    }),
+    h("p", { class: "soft" }, several ? `Add a face seen in ${photo.file}:` : "Add a face seen in the same photo:"),
+    h("div", { class: "row" }, ...Object.entries(FACE_KINDS).map(([kind, spec]) => h("button", { id: `add-${kind}`, type: "button", title: spec.hover, onclick: () => bench.addFace(/** @type {any} */ (kind)) }, spec.name))),
   ];
 }
 
-/** @param {import("../main.js").Context} context */
-export function facesBody(context) {
-  const { store, bench } = context;
-  const doc = bench.doc();
-  return [
-    ...doc.faces.map((/** @type {any} */ face) => {
-      const mine = face.id === store.state.face;
-      const told = store.state.answer?.page?.faces?.[face.id];
-      return h("div", { class: told?.problem ? "item wrong-item" : "item" },
-        mine ? h("span", { class: "grow" }, textField({ id: `face-name-${face.id}`, "aria-label": "Name of the face", value: face.label || face.id, ondone: (/** @type {string} */ t) => bench.edit("rename face", things.nameThing(bench.doc(), things.facePath(face.id), t)) }))
-          : h("button", { id: `face-${face.id}`, type: "button", class: "grow", title: "Work on this face", onclick: () => store.set({ face: face.id, chosen: null, pick: null, run: null }) }, face.label || face.id),
-        doc.faces.length > 1 ? h("button", { id: `face-off-${face.id}`, type: "button", class: "icon", title: `Remove ${face.label || face.id}`, "aria-label": `Remove ${face.label || face.id}`, onclick: () => bench.removeFace(face.id) }, icon("bin")) : "");
-    }),
-    h("p", { class: "soft" }, "Add another face seen in the same photo:"),
-    h("div", { class: "row" }, ...Object.entries(FACE_KINDS).map(([kind, spec]) => h("button", { id: `add-${kind}`, type: "button", title: spec.hover, onclick: () => bench.addFace(/** @type {any} */ (kind)) }, spec.name))),
-  ];
+/** @param {import("../main.js").Context} context @param {any} face */
+function faceRow({ store, bench }, face) {
+  const { answer } = store.state;
+  const mine = face.id === store.state.face;
+  const nameOf = (/** @type {string} */ id) => { const f = bench.doc().faces.find((/** @type {any} */ one) => one.id === id); return f?.label || id; };
+  const { state, says } = faceState(face, answer?.page?.faces?.[face.id], answer?.page?.trust?.[face.id]);
+  const name = face.label || face.id;
+  return h("div", { class: `item stacked ${state === "wrong" ? "wrong-item" : ""} ${mine ? "here" : ""}` },
+    h("div", { class: "row tight" }, stateSign(state),
+      mine ? h("span", { class: "grow" }, textField({ id: `face-name-${face.id}`, "aria-label": "Name of the face", value: name, ondone: (/** @type {string} */ t) => bench.edit("rename face", things.nameThing(bench.doc(), things.facePath(face.id), t)) }))
+        : h("button", { id: `face-${face.id}`, type: "button", class: "grow", title: "Work on this face", onclick: () => store.set({ face: face.id, chosen: null, pick: null, run: null }) }, name),
+      bench.doc().faces.length > 1 ? h("button", { id: `face-off-${face.id}`, type: "button", class: "icon", title: `Remove ${name}`, "aria-label": `Remove ${name}`, onclick: () => bench.removeFace(face.id) }, icon("bin")) : ""),
+    h("p", { class: state === "wrong" ? "wrong" : "soft" }, `${faceKind(face, nameOf)}: ${says}`));
 }
 
 /** @param {import("../main.js").Context} context */

@@ -48,7 +48,7 @@ export function mountSizes(context) {
           ...row.sizes.map((size) => h("tr", {},
             h("td", { class: "what" }, size.what ? h("span", { title: size.hover, class: "term" }, size.what) : ""),
             h("td", { class: "value" }, size.value, size.u ? h("span", { class: "pm" }, ` ±${size.u}`) : "", size.unit ? h("span", { class: "unit" }, ` ${size.unit}`) : ""),
-            h("td", { class: "model" }, size.knife ? icon("knife", { label: "a knife would see this ±" }) : "", size.model))),
+            h("td", { class: "model" }, size.knife ? icon("knife", { size: 12, label: "a knife would see this ±" }) : "", size.model))),
           problem && !chosen ? h("tr", {}, h("td", { colspan: "3", class: "what" }, h("span", { class: "wrong" }, problem.message))) : "",
           chosen ? h("tr", {}, h("td", { colspan: "3", class: "detail-cell" }, sizeDetail(context, row, problem))) : "");
       }));

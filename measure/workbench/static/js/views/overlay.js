@@ -49,7 +49,7 @@ export function makeOverlay(name) {
      * @param {{width: number, height: number}} what.size
      * @param {string | null} what.chosen @param {string | null} what.pick
      * @param {string} what.face marks of other faces are faded and have no handles
-     * @param {Set<string>} what.suspects
+     * @param {Map<string, import("../suspects.js").Doubt>} what.suspects the worst first
      * @param {(mark: Mark) => {name: string, size: string}} what.label
      * @param {string | null} what.hovered
      * @param {readonly import("../geometry.js").Box[]} what.blocked where no label may stand
@@ -75,7 +75,9 @@ export function makeOverlay(name) {
         drawHandles(entry, mark, { view, mine, isChosen, pick, suspects, told, quiet: !(isChosen || mark.key === hovered || mark.group === "frame") });
         if (mark.suspect && line.length) {
           // suspects come worst first: the sign stands at the worst pick of this thing
-          const bad = [...suspects].map((path) => mark.picks.find((p) => p.path === path)).find(Boolean) ?? mark.picks[0];
+          const bad = [...suspects.keys()].map((path) => mark.picks.find((p) => p.path === path)).find(Boolean) ?? mark.picks[0];
+          const doubt = suspects.get(bad?.path) ?? suspects.get(mark.key);
+          /** @type {Element} */ (entry.sign.lastElementChild).textContent = doubt?.open ? "?" : "!";
           const at = bad ? screenFromSheet(view, bad.point) : line[0];
           entry.sign.setAttribute("transform", `translate(${at[0] + 16} ${at[1] - 16})`);
           if (!entry.sign.parentNode) entry.group.append(entry.sign);

@@ -9,6 +9,7 @@ import { KNIFE_MM, rowsOf, shortSize } from "../measure_rows.js";
 import { mountHand } from "../panels/hand.js";
 import { workOnSheet } from "../tools/on_sheet.js";
 import { middleOf, boxOf } from "../geometry.js";
+import { doubtsByPath } from "../suspects.js";
 import { screenFromSheet } from "../view_transform.js";
 import { makeLoupe } from "./loupe.js";
 import { makeRod } from "./rod.js";
@@ -65,7 +66,7 @@ export function mountPair(context, work) {
     const s = store.state;
     if (!s.history) return;
     const rows = new Map(rowsOf(face(), s.answer?.results?.faces?.[s.face], s.unit, s.answer?.page?.scale_denominator ?? 1).map((row) => [row.key, row]));
-    const suspects = new Set((s.answer?.page?.suspects ?? []).map((/** @type {any} */ one) => one.path));
+    const suspects = doubtsByPath(s.answer);
     sheet.overlay.draw({
       marks: marks(sheet), view: sheet.view, size: sheet.size, chosen: s.chosen, pick: s.pick, face: s.face, suspects, hovered,
       blocked: [{ x: sheet.size.width - 110, y: 0, width: 110, height: 44 }, ...(sheet.kind === "wall" ? [{ x: 0, y: 0, width: 46, height: sheet.size.height }] : [])],

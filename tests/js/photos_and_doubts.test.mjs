@@ -1,0 +1,69 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+import { addFace } from "../../measure/workbench/static/js/edits/faces.js";
+import { addPhoto, firstFaceOf, removePhoto } from "../../measure/workbench/static/js/edits/photos.js";
+import { faceKind, faceState } from "../../measure/workbench/static/js/face_states.js";
+import { doubtAbout, doubtsByPath } from "../../measure/workbench/static/js/suspects.js";
+
+const doc = Object.freeze({
+  photos: [{ id: "photo", file: "street.jpg" }],
+  faces: [
+    { id: "front", label: "Front", photo: "photo", surface: { kind: "wall" }, frame: [[1, 1], [9, 1], [9, 9], [1, 9]], guides: [] },
+    { id: "wing", label: "Wing", photo: "photo", surface: { kind: "wall", hinge: { face: "front", at: [[1, 1], [1, 9]] } }, guides: [] },
+  ],
+});
+const told = { file: "side of the house.jpg", width_px: 4000, height_px: 3000 };
+
+test("one more photo comes with a face of its own", () => {
+  const added = addPhoto(doc, told);
+  assert.equal(added.doc.photos.length, 2);
+  assert.deepEqual(added.doc.photos[1], { id: "photo1", ...told, focal_35mm: null, cropped: false });
+  const face = added.doc.faces.find((f) => f.id === added.face);
+  assert.equal(face.photo, "photo1");
+  assert.equal(face.label, "Wall in side of the house");
+  assert.equal(firstFaceOf(added.doc, "photo1"), added.face);
+  assert.equal(doc.faces.length, 2);
+});
+
+test("a file that is listed already is not listed twice", () => {
+  const added = addPhoto(doc, { ...told, file: "street.jpg" });
+  assert.equal(added.doc.photos.length, 1);
+  assert.equal(added.photo, "photo");
+  assert.equal(added.doc.faces.length, 3);
+});
+
+test("a photo taken out takes its faces along, and lets go of what hung on them", () => {
+  const added = addPhoto(doc, told).doc;
+  const kept = removePhoto(added, "photo");
+  assert.deepEqual(kept.photos.map((p) => p.id), ["photo1"]);
+  assert.deepEqual(kept.faces.map((f) => f.photo), ["photo1"]);
+});
+
+test("a second wing has a name of its own", () => {
+  const added = addFace(doc, "wing", "front");
+  assert.equal(added.doc.faces.at(-1).label, "Wing 2");
+});
+
+test("each face says in what state it is", () => {
+  const [front, wing] = doc.faces;
+  assert.equal(faceState({ ...front, frame: null }, undefined, undefined).state, "todo");
+  assert.equal(faceState(front, { solved: false, problem: { message: "Crossed." } }, undefined).says, "Crossed.");
+  assert.equal(faceState(front, { solved: true, sized: false }, undefined).state, "next");
+  assert.deepEqual(faceState(front, { solved: true, sized: true }, { state: "checked" }), { state: "done", says: "sized and checked" });
+  assert.equal(faceState(front, { solved: true, sized: true }, { state: "doubtful" }).state, "wrong");
+  assert.equal(faceKind(wing, (id) => id.toUpperCase()), "wing hinged on FRONT");
+});
+
+test("two picks that explain one contradiction are both in doubt and lead to each other", () => {
+  const [a, b, c] = ["faces/@front/frame/#0", "faces/@front/frame/#3", "faces/@front/guides/#1/at/#0"];
+  const answer = { page: { suspects: [{ path: a, sentence: "A or B.", rivals: [{ path: b, name: "B" }] }, { path: c, sentence: "C.", rivals: [] }] } };
+  const doubts = doubtsByPath(answer);
+  assert.deepEqual([...doubts.keys()], [a, c, b]);
+  assert.equal(doubts.get(a).open, true);
+  assert.deepEqual(doubts.get(a).others.map((one) => one.path), [b]);
+  assert.deepEqual(doubts.get(b).others.map((one) => one.path), [a]);
+  assert.equal(doubts.get(c).open, false);
+  assert.equal(doubtAbout(doubts, "faces/@front/guides/#1").sentence, "C.");
+  assert.equal(doubtAbout(doubts, "faces/@front/measures/@w1"), undefined);
+  assert.equal(doubtsByPath(null).size, 0);
+});
