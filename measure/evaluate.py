@@ -19,9 +19,10 @@ from measure.results import FaceResult, MeasureResult, PhotoResult, Results
 from rectify.adjust import solve_photo
 from rectify.observations import Role, check_inside_photo
 from rectify.solution import Charted, PhotoFacts, Solution
+from rectify.unknowns import heights_of
 from shared.errors import GeometryError, InputError, UnderdeterminedError
 from shared.model_scales import parse_model_scale
-from shared.survey import CoursesMeasure, Face, Measure, Survey
+from shared.survey import CoursesMeasure, Face, Measure, RoofSurface, Survey
 
 CourseReader = Callable[[Survey, Solution, Face, CoursesMeasure], MeasureResult]
 
@@ -130,12 +131,21 @@ def measure_face(
     charted = solution.charted(
         face.id, [*(pick for pick, _ in sights)], [back for _, back in sights]
     )
-    datum = Datum(survey, face, solution)
+    slopes = isinstance(face.surface, RoofSurface)
+    datum = Datum(survey, face, solution, up_slope=slopes)
     propagation = Propagation(charted, datum, quick=quick)
+    upright = propagation
+    if slopes and any(item.measure.kind == "level" for item in asked):
+        # levels are plumb heights, and a slope's own chart counts along it
+        heights = solution.charted(
+            heights_of(face.id), [*(pick for pick, _ in sights)], [back for _, back in sights]
+        )
+        upright = Propagation(heights, Datum(survey, face, solution), quick=quick)
     for item in asked:
+        by = upright if item.measure.kind == "level" else propagation
         try:
             results[item.measure.id] = _measure(
-                item, survey, face, charted, propagation, denominator, read_courses
+                item, survey, face, charted, by, denominator, read_courses
             )
         except (InputError, GeometryError) as problem:
             if stop_at_problem:

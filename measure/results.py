@@ -141,6 +141,10 @@ def _face(face: FaceResult, results: Results) -> dict[str, Any]:
         heading, u_heading = solution.value_and_u(face.id, "heading")
         out["hinge_deg"] = float(np.degrees(heading))
         out["u_hinge_deg"] = float(np.degrees(u_heading))
+    elif shape.kind == "roof":
+        pitch, u_pitch = solution.value_and_u(face.id, "pitch")
+        out["pitch_deg"] = float(np.degrees(pitch))
+        out["u_pitch_deg"] = float(np.degrees(u_pitch))
     elif shape.kind == "parallel":
         out["set_back_mm"], out["u_set_back_mm"] = solution.value_and_u(face.id, "set_back")
     out["measures"] = {

@@ -28,6 +28,8 @@ SHOWN: dict[str, tuple[tuple[str, str], ...]] = {
         ("radius_mm", "radius"),
         ("axis_set_back_mm", "axis behind wall"),
         ("hinge_deg", "angle to its neighbour"),
+        ("pitch_deg", "pitch"),
+        ("set_back_mm", "behind its wall"),
     ),
 }
 
@@ -125,15 +127,20 @@ def _face_rows(results: Results, face: FaceResult) -> Iterator[SizeRow]:
     solution = results.photos[face.photo].solution
     shape = solution.unknowns.shapes[face.id]
     if isinstance(solution.surface(face.id), Round):
-        for key, what in SHOWN["face"][:2]:
+        for key, what in SHOWN["face"][: 1 if shape.kind == "alone" else 2]:
             value, u = solution.value_and_u(face.id, key.removesuffix("_mm"))
             model = value / results.denominator
             yield SizeRow(face.id, "", "", "face", key, what, value, u, model)
-    elif shape.kind == "hinged":
-        heading, u = solution.value_and_u(face.id, "heading")
+    elif shape.kind in ("hinged", "roof"):
+        angle, u = solution.value_and_u(face.id, "heading" if shape.kind == "hinged" else "pitch")
         degrees = 57.29577951308232
-        key, what = SHOWN["face"][2]
-        yield SizeRow(face.id, "", "", "face", key, what, heading * degrees, u * degrees, None)
+        key, what = SHOWN["face"][2 if shape.kind == "hinged" else 3]
+        yield SizeRow(face.id, "", "", "face", key, what, angle * degrees, u * degrees, None)
+    elif shape.kind == "parallel":
+        value, u = solution.value_and_u(face.id, "set_back")
+        key, what = SHOWN["face"][4]
+        model = value / results.denominator
+        yield SizeRow(face.id, "", "", "face", key, what, value, u, model)
 
 
 #: Columns of the schedule for each kind: key of the result, name of the column.

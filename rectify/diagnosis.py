@@ -94,13 +94,13 @@ def _size_suspect(sheet: Sheet, finding: Finding) -> Suspect:
     if rivals:
         sentence = (
             f"{name} and {rivals[0].label} of face '{rivals[0].face}' disagree, and nothing says "
-            f"which is wrong: going by the second, the first would be {fits_mm:.4g} mm and not "
-            f"{size.value_mm:.4g} mm."
+            f"which is wrong: going by the second, the first would be {fits_mm:.4g} {size.unit} "
+            f"and not {size.value_mm:.4g} {size.unit}."
         )
     else:
         sentence = (
-            f"{name} disagrees with the rest: it is given as {size.value_mm:.4g} mm, the others "
-            f"make it {fits_mm:.4g} mm. Check the size and its picks."
+            f"{name} disagrees with the rest: it is given as {size.value_mm:.4g} {size.unit}, the "
+            f"others make it {fits_mm:.4g} {size.unit}. Check the size and its picks."
         )
     told = tuple(Rival(rival.face, rival.label, "", None) for rival in rivals[:1])
     return Suspect(size.face, size.label, "", math.sqrt(finding.statistic), None, sentence, told)

@@ -11,13 +11,16 @@ from rectify.observations import Sheet
 from rectify.tower_start import bearing_rad, outlines_of
 from shared.errors import DegenerateError, FieldError, UnderdeterminedError
 from shared.jets import Array
-from shared.survey import Face, OpeningMeasure, RoundSurface
+from shared.survey import Face, OpeningMeasure, RoundSurface, WallSurface
 
 #: A hinge that leans more than this is another line, not a badly picked one (judgement).
 MOST_LEAN_DEG = 12.0
 
 #: A size known no better than this part of itself is not known.
 OPEN_PART = 0.5
+
+#: A pitch known no better than this is not known.
+MOST_OPEN_PITCH_DEG = 15.0
 
 
 def check_tower_is_told(face: Face) -> None:
@@ -129,6 +132,40 @@ def check_hinge_is_plumb(face: str, parent: str, u_mm: Array, v_mm: Array) -> No
         )
 
 
+def check_eaves_are_level(face: str, u_mm: Array, v_mm: Array) -> None:
+    """Refuse eaves whose picks run up or down along their wall.
+
+    Raises
+    ------
+    DegenerateError
+    """
+    finite = np.isfinite(u_mm) & np.isfinite(v_mm)
+    if finite.sum() < 2:
+        return
+    lean_deg = math.degrees(math.atan2(float(np.ptp(v_mm[finite])), float(np.ptp(u_mm[finite]))))
+    if lean_deg > MOST_LEAN_DEG:
+        raise DegenerateError(
+            f"The eaves of roof '{face}' run up by {lean_deg:.0f}°, but eaves are level.",
+            hint="Pick two points along the lower edge of the slope.",
+            details={"face": face},
+        )
+
+
+def check_roof_rests_on_a_wall(roof: Face, wall: Face) -> None:
+    """Refuse a roof slope over a tower or over another slope.
+
+    Raises
+    ------
+    FieldError
+    """
+    if not isinstance(wall.surface, WallSurface):
+        raise FieldError(
+            f"The eaves of roof '{roof.id}' are picked on '{wall.id}', which is no plumb wall.",
+            hint="Name the wall that its eaves run along.",
+            details={"face": roof.id},
+        )
+
+
 def check_size_is_known(face: str, what: str, value: float, u: float, hint: str) -> None:
     """Refuse a size of a face that the picks leave open.
 
@@ -141,6 +178,22 @@ def check_size_is_known(face: str, what: str, value: float, u: float, hint: str)
     raise UnderdeterminedError(
         f"The picks of '{face}' leave {what} open.",
         hint=hint,
+        details={"face": face},
+    )
+
+
+def check_pitch_is_known(face: str, pitch_rad: float, u_rad: float) -> None:
+    """Refuse a roof whose pitch the picks leave open.
+
+    Raises
+    ------
+    UnderdeterminedError
+    """
+    if 0.0 < pitch_rad < math.pi / 2 and u_rad <= math.radians(MOST_OPEN_PITCH_DEG):
+        return
+    raise UnderdeterminedError(
+        f"The picks of roof '{face}' leave its pitch open.",
+        hint="Give its pitch, or pick a verge well to one side of where the photo was taken from.",
         details={"face": face},
     )
 

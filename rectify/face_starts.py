@@ -8,20 +8,26 @@ from dataclasses import replace
 import numpy as np
 
 from rectify.face_checks import (
+    check_eaves_are_level,
     check_hinge_is_plumb,
     check_no_ring,
     check_outlines_close,
+    check_roof_rests_on_a_wall,
     check_tower_is_told,
 )
 from rectify.first_guess import line_direction
 from rectify.observations import Role, Sheet
-from rectify.residuals import GivenUnknown, OnOutline, OnUpright, WhereTowerMeetsWall
+from rectify.residuals import GivenUnknown, OnLine, OnOutline, WhereTowerMeetsWall
+from rectify.roof_start import start_pitch_rad
 from rectify.surfaces import Surface
 from rectify.tower_start import MeetingPoints, half_angle_rad, outlines_of, place_tower
 from rectify.unknowns import FaceShape, Name, Unknowns
 from shared.errors import UnderdeterminedError
 from shared.jets import Array, value_of
-from shared.survey import Face, Pick, RoundSurface, WallSurface, faces_leant_on
+from shared.survey import Face, Pick, RoofSurface, RoundSurface, WallSurface, faces_leant_on
+
+#: ± of a given pitch when none is stated (judgement).
+U_PITCH_DEG = 1.0
 
 #: ± of a given set-back of a tower's axis, as part of it, when none is stated (judgement).
 U_GIVEN_PART = 0.01
@@ -63,14 +69,18 @@ def face_shapes(photo: str, faces: Sequence[Face]) -> dict[str, FaceShape]:
         face = by_id[name]
         surface = face.surface
         parent = next(iter(leant_on[name]), None)
+        set_back_mm = 0.0
         check_tower_is_told(face)
         if isinstance(surface, RoundSurface):
             kind = "alone" if name == main else "round"
+        elif isinstance(surface, RoofSurface):
+            kind, set_back_mm = "roof", surface.eaves.set_back_mm
+            check_roof_rests_on_a_wall(face, by_id[surface.eaves.face])
         elif surface.hinge is not None:
             kind = "hinged"
         else:
             kind = "main" if name == main else "parallel"
-        shapes[name] = FaceShape(kind, parent)
+        shapes[name] = FaceShape(kind, parent, set_back_mm)
     return {main: shapes.pop(main), **shapes}
 
 
@@ -98,7 +108,23 @@ def enter_surface(sheet: Sheet, face: Face, names: tuple[Name, ...]) -> None:
         hinge = face.surface.hinge
         index = _enter_picks(sheet, face.id, hinge.at, "the hinge")
         sights = np.array([sheet.sight(hinge.face, at) for at in index], dtype=np.intp)
-        sheet.kinds.append(OnUpright(sights, names.index((face.id, "hinge_u"))))
+        sheet.kinds.append(OnLine(sights, names.index((face.id, "hinge_u"))))
+    elif isinstance(face.surface, RoofSurface):
+        _enter_roof(sheet, face.id, face.surface, names)
+
+
+def _enter_roof(sheet: Sheet, face: str, surface: RoofSurface, names: tuple[Name, ...]) -> None:
+    eaves = surface.eaves
+    index = _enter_picks(sheet, face, eaves.at, "the eaves")
+    sights = np.array(
+        [sheet.sight(eaves.face, at, eaves.set_back_mm) for at in index], dtype=np.intp
+    )
+    sheet.kinds.append(OnLine(sights, names.index((face, "eaves_v")), axis=1))
+    if surface.pitch_deg is not None:
+        u_deg = U_PITCH_DEG if surface.u_pitch_deg is None else surface.u_pitch_deg
+        scalar = sheet.size(face, "the given pitch", surface.pitch_deg, u_deg, "°")
+        at = names.index((face, "pitch"))
+        sheet.kinds.append(GivenUnknown(at, scalar, float(np.radians(1.0))))
 
 
 def meeting_lines(surface: RoundSurface) -> list[tuple[str, tuple[Pick, ...], str]]:
@@ -163,6 +189,17 @@ def start_faces(
             check_hinge_is_plumb(name, shape.parent or "", u, v)
             values[state.index(name, "hinge_u")] = float(np.nanmean(u))
             values[state.index(name, "heading")] = _heading(name, sheet, rays)
+        elif shape.kind == "roof" and isinstance(surface, RoofSurface):
+            eaves = surface.eaves
+            u, v, _ = _on_face(
+                state, eaves.face, eaves.at, sheet, rays, distance, eaves.set_back_mm
+            )
+            check_eaves_are_level(name, u, v)
+            values[state.index(name, "eaves_v")] = float(np.nanmean(v))
+            state = replace(state, values=values.copy())
+            values[state.index(name, "pitch")] = start_pitch_rad(
+                name, surface, state, sheet, rays, distance
+            )
         elif shape.kind == "alone" and isinstance(surface, RoundSurface):
             half = half_angle_rad(surface, sheet, rays)
             values[state.index(name, "radius")] = distance * np.sin(min(half, 1.2))

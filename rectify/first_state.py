@@ -112,7 +112,7 @@ def _scaled_to(length: KnownChartLength, state: Unknowns, sheet: Sheet) -> Unkno
 
 
 def _multiplied(state: Unknowns, factor: float) -> Unknowns:
-    lengths_of = ("set_back", "hinge_u", "axis_x", "axis_set_back", "radius")
+    lengths_of = ("set_back", "hinge_u", "axis_x", "axis_set_back", "radius", "eaves_v")
     values = state.values.copy()
     for i, (_, what) in enumerate(state.names):
         if what in lengths_of:

@@ -25,6 +25,8 @@ from shared.survey import (
     Pick,
     PlumbGuide,
     RectangleGuide,
+    RoofSurface,
+    VergeGuide,
 )
 
 #: Standard uncertainty of a click by hand, in pixels (judgement).
@@ -52,17 +54,21 @@ class Role:
 
 @dataclass(frozen=True, slots=True)
 class KnownSize:
-    """One known size: its value, ± and name."""
+    """One known size: its value, ± and name; in millimetres unless `unit` says otherwise."""
 
     face: str
     label: str
     value_mm: float
     u_mm: float
+    unit: str = "mm"
 
 
 @dataclass(frozen=True, slots=True)
 class LineObserved:
-    """Picks along one straight line of known direction, for the first guess."""
+    """Picks along one straight line of known direction, for the first guess.
+
+    The direction is "level" or "plumb"; on a roof the latter means straight up the slope.
+    """
 
     face: str
     direction: str
@@ -119,10 +125,10 @@ class Sheet:
         """Picks that serve a face, in the order they were entered."""
         return [i for i, roles in enumerate(self.roles) if any(r.face == face for r in roles)]
 
-    def size(self, face: str, label: str, value_mm: float, u_mm: float) -> int:
+    def size(self, face: str, label: str, value_mm: float, u_mm: float, unit: str = "mm") -> int:
         """Enter a known size and return its index."""
         u_mm = max(u_mm, U_SIZE_FLOOR * abs(value_mm), 1e-6)
-        self.sizes.append(KnownSize(face, label, value_mm, u_mm))
+        self.sizes.append(KnownSize(face, label, value_mm, u_mm, unit))
         return len(self.sizes) - 1
 
     def candidates(self) -> list[tuple[int, ...]]:
@@ -211,7 +217,9 @@ def add_rectangle(
     return a, b, c, d
 
 
-def _add_line(sheet: Sheet, face: str, guide: PlumbGuide | LevelGuide, item: str) -> None:
+def _add_line(
+    sheet: Sheet, face: str, guide: PlumbGuide | LevelGuide | VergeGuide, item: str
+) -> None:
     index = [sheet.pick(pick, Role(face, item, f"pick {i + 1}")) for i, pick in enumerate(guide.at)]
     if len(set(index)) < len(index):
         raise DegenerateError(
@@ -221,9 +229,9 @@ def _add_line(sheet: Sheet, face: str, guide: PlumbGuide | LevelGuide, item: str
         )
     sights = [sheet.sight(face, at, guide.set_back_mm) for at in index]
     others = len(sights) - 1
-    axis = 0 if guide.kind == "plumb" else 1
+    axis = 1 if guide.kind == "level" else 0
     sheet.kinds.append(_equal([axis] * others, sights[1:], [sights[0]] * others))
-    sheet.lines.append(LineObserved(face, guide.kind, tuple(index)))
+    sheet.lines.append(LineObserved(face, "plumb" if axis == 0 else "level", tuple(index)))
 
 
 def reference_name(reference: LengthReference | CoursesReference, number: int) -> str:
@@ -273,6 +281,12 @@ def add_face(sheet: Sheet, face: Face) -> None:
         sheet.frames[face.id] = add_rectangle(sheet, face.id, face.frame, order, "the frame")
     for number, guide in enumerate(face.guides):
         item = f"{guide.kind} guide {number + 1}"
+        if isinstance(guide, VergeGuide) and not isinstance(face.surface, RoofSurface):
+            raise FieldError(
+                f"Face '{face.id}' is no roof, so its {item} cannot run up a slope.",
+                hint="Use a plumb or a level guide on a wall.",
+                details={"face": face.id, "item": item},
+            )
         if isinstance(guide, RectangleGuide):
             order = rectangle_order(guide.at, f"{item} of face '{face.id}'")
             add_rectangle(sheet, face.id, guide.at, order, item, guide.set_back_mm)

@@ -141,19 +141,20 @@ class KnownLength:
 
 
 @dataclass(frozen=True, slots=True)
-class OnUpright:
-    """Sightings on the plumb line whose u is an unknown (a hinge)."""
+class OnLine:
+    """Sightings on the line whose u (axis 0, a hinge) or v (axis 1, eaves) is an unknown."""
 
     sight: Indices
     unknown: int
+    axis: int = 0
 
     def rows(self, look: Look) -> Rows:
-        """``u - unknown = 0``."""
-        s = look.sighted
-        a = s.jac_unknowns[self.sight, 0].copy()
+        """``u - unknown = 0`` (or v)."""
+        s, axis = look.sighted, self.axis
+        a = s.jac_unknowns[self.sight, axis].copy()
         a[:, self.unknown] -= 1.0
-        value = s.chart[self.sight, 0] - look.unknowns.values[self.unknown]
-        return Rows(value, a, _pick_columns(s.pick[self.sight]), s.jac_pick[self.sight, 0])
+        value = s.chart[self.sight, axis] - look.unknowns.values[self.unknown]
+        return Rows(value, a, _pick_columns(s.pick[self.sight]), s.jac_pick[self.sight, axis])
 
 
 def _tower(look: Look, face: str) -> Round:
@@ -209,18 +210,20 @@ class WhereTowerMeetsWall:
 
 @dataclass(frozen=True, slots=True)
 class GivenUnknown:
-    """An unknown that is known with a ±: ``unknown - scalar = 0``."""
+    """An unknown that is known with a ±: ``unknown - factor * scalar = 0``."""
 
     unknown: int
     scalar: int
+    factor: float = 1.0
 
     def rows(self, look: Look) -> Rows:
         """One row."""
         a = np.zeros((1, len(look.unknowns.names)))
         a[0, self.unknown] = 1.0
-        value = np.array([look.unknowns.values[self.unknown] - look.scalars[self.scalar]])
+        given = self.factor * look.scalars[self.scalar]
+        value = np.array([look.unknowns.values[self.unknown] - given])
         column = np.array([[2 * look.pick_count + self.scalar]])
-        return Rows(value, a, column, np.array([[-1.0]]))
+        return Rows(value, a, column, np.array([[-self.factor]]))
 
 
 def merged(kinds: Sequence[Kind]) -> list[Kind]:

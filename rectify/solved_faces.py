@@ -4,7 +4,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from rectify.face_checks import check_size_is_known, check_stays_on_one_side
+from rectify.face_checks import (
+    check_pitch_is_known,
+    check_size_is_known,
+    check_stays_on_one_side,
+)
 from rectify.solution import Solution
 from shared.survey import Pick
 
@@ -26,6 +30,9 @@ def check_faces_stand(solution: Solution) -> None:
                 u_mm,
                 "Give its radius, how far its axis lies behind the wall, or a known size on it.",
             )
+        elif shape.kind == "roof":
+            pitch, u_pitch = solution.value_and_u(name, "pitch")
+            check_pitch_is_known(name, pitch, u_pitch)
         elif shape.kind == "hinged":
             _check_wing(solution, name, shape.parent or "")
 

@@ -80,6 +80,49 @@ class Plane:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class Heights:
+    """A slope whose second coordinate is the plumb height, not the way up along it.
+
+    Parameters
+    ----------
+    slope : Plane
+    """
+
+    slope: Plane
+
+    def chart_mm_from_ray(
+        self, centre_mm: Vector, ray: Vector, set_back_mm: Number = 0.0
+    ) -> tuple[Number, Number, Number]:
+        """Where a ray meets the slope: ``(u, y, t)``; see `Surface`."""
+        u, _, t = self.slope.chart_mm_from_ray(centre_mm, ray, set_back_mm)
+        return u, centre_mm[1] + t * ray[1], t
+
+    def building_mm_from_chart(self, u: Number, v: Number, set_back_mm: Number = 0.0) -> Vector:
+        """Building coordinates of a point at height `v`; see `Surface`."""
+        plane = self.slope
+        rise = v - plane.origin_mm[1] + set_back_mm * plane.outward[1]
+        return plane.building_mm_from_chart(u, rise / plane.up[1], set_back_mm)
+
+
+def make_roof(wall: Plane, eaves_mm: Number, set_back_mm: float, pitch_rad: Number) -> Plane:
+    """Make a slope that rises behind a plumb wall.
+
+    Parameters
+    ----------
+    wall : Plane
+    eaves_mm : number
+        Height of the eaves on the wall's chart; ``v = 0`` of the slope.
+    set_back_mm : float
+        Of the eaves behind the wall's face; negative where they stand out.
+    pitch_rad : number
+        Angle above the level.
+    """
+    out, run, rise = wall.outward, np.cos(pitch_rad), np.sin(pitch_rad)
+    origin = wall.building_mm_from_chart(0.0, eaves_mm, set_back_mm)
+    return Plane(origin, wall.along, (-1.0 * run * out[0], rise * 1.0, -1.0 * run * out[2]))
+
+
 def make_wall(x_mm: Number = 0.0, z_mm: Number = 0.0, heading_rad: Number = 0.0) -> Plane:
     """Make a plumb plane through a plan point.
 

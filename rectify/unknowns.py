@@ -29,13 +29,22 @@ from rectify.frames import (
     rotation_after_turn,
     squared_rotation,
 )
-from rectify.surfaces import Plane, Round, Surface, make_wall
+from rectify.surfaces import Heights, Plane, Round, Surface, make_roof, make_wall
 from shared.jets import Array, Jet, Number
 
 Name = tuple[str, str]
 
 CAMERA_PARTS = ("log_focal", "principal_x", "principal_y", "bend_1", "bend_2")
 POSE_PARTS = ("turn_x", "turn_y", "turn_z", "log_reach")
+
+
+#: Ending of the name under which a slope is charted by plumb height; no face may be called so.
+HEIGHTS = "/heights"
+
+
+def heights_of(face: str) -> str:
+    """Name under which a face is charted as ``(u, plumb height)``."""
+    return face + HEIGHTS
 
 
 @lru_cache(maxsize=64)
@@ -60,14 +69,17 @@ class FaceShape:
     ----------
     kind : str
         "main" (the plane z = 0), "parallel" (a plane behind it), "hinged" (a wall at an
-        angle), "round", or "alone" (a tower in a photo without a wall: its axis is x = z = 0,
-        and the camera stands straight before it).
+        angle), "roof" (a slope above level eaves), "round", or "alone" (a tower in a photo
+        without a wall: its axis is x = z = 0, and the camera stands straight before it).
     parent : str or None
-        The face that a hinged wall or a round tower stands beside.
+        The face that a hinged wall, a roof or a round tower stands beside.
+    set_back_mm : float
+        Of a roof's eaves behind the face of its wall.
     """
 
     kind: str
     parent: str | None = None
+    set_back_mm: float = 0.0
 
     @property
     def parts(self) -> tuple[str, ...]:
@@ -76,6 +88,7 @@ class FaceShape:
             "main": (),
             "parallel": ("set_back",),
             "hinged": ("hinge_u", "heading"),
+            "roof": ("eaves_v", "pitch"),
             "round": ("axis_x", "axis_set_back", "radius"),
             "alone": ("axis_x", "axis_set_back", "radius"),
         }[self.kind]
@@ -205,7 +218,10 @@ class Unknowns:
         return Jet(self.rotation, np.einsum("kij,kn->ijn", TURNS @ self.rotation, turning))
 
     def surface(self, face: str, numbers: Sequence[Number]) -> Surface:
-        """Build the surface of a face from `numbers`."""
+        """Build the surface of a face from `numbers`; of a roof also with `heights_of`."""
+        if face.endswith(HEIGHTS):
+            slope = self.surface(face.removesuffix(HEIGHTS), numbers)
+            return Heights(slope) if isinstance(slope, Plane) else slope
         shape = self.shapes[face]
         if shape.kind == "main":
             return make_wall()
@@ -215,7 +231,16 @@ class Unknowns:
             axis_z = -1.0 * self.number(face, "axis_set_back", numbers)
             axis_x = self.number(face, "axis_x", numbers)
             return Round(axis_x, axis_z, self.number(face, "radius", numbers))
+        if shape.kind == "roof":
+            return self._roof(face, shape, numbers)
         return self._hinged(face, shape, numbers)
+
+    def _roof(self, face: str, shape: FaceShape, numbers: Sequence[Number]) -> Plane:
+        wall = self.surface(shape.parent or "", numbers)
+        if not isinstance(wall, Plane):
+            raise TypeError(f"face {shape.parent} is not a wall")
+        eaves_v, pitch = (self.number(face, what, numbers) for what in shape.parts)
+        return make_roof(wall, eaves_v, shape.set_back_mm, pitch)
 
     def _hinged(self, face: str, shape: FaceShape, numbers: Sequence[Number]) -> Plane:
         parent = self.surface(shape.parent or "", numbers)

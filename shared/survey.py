@@ -61,6 +61,14 @@ class LevelGuide(Part):
     set_back_mm: SetBack = 0.0
 
 
+class VergeGuide(Part):
+    """Two or more picks along one line that runs straight up a roof slope."""
+
+    kind: Literal["verge"]
+    at: TwoOrMore
+    set_back_mm: SetBack = 0.0
+
+
 class RectangleGuide(Part):
     """Four picks at the corners of another upright rectangle."""
 
@@ -69,7 +77,9 @@ class RectangleGuide(Part):
     set_back_mm: SetBack = 0.0
 
 
-Guide = Annotated[PlumbGuide | LevelGuide | RectangleGuide, Field(discriminator="kind")]
+Guide = Annotated[
+    PlumbGuide | LevelGuide | VergeGuide | RectangleGuide, Field(discriminator="kind")
+]
 
 
 class LengthReference(Part):
@@ -227,7 +237,32 @@ class RoundSurface(Part):
     u_radius_mm: Uncertainty | None = None
 
 
-Surface = Annotated[WallSurface | RoundSurface, Field(discriminator="kind")]
+class Eaves(Part):
+    """A level line where a roof slope ends above a wall.
+
+    ``set_back_mm`` is how far it lies behind the face of that wall, negative for eaves that
+    stand out over it.
+    """
+
+    face: Identifier
+    at: TwoOrMore
+    set_back_mm: SetBack = 0.0
+
+
+class RoofSurface(Part):
+    """A roof slope rising behind a wall from level eaves.
+
+    ``pitch_deg`` is its angle above the level; None is solved from its own frame, verges and
+    known sizes.
+    """
+
+    kind: Literal["roof"]
+    eaves: Eaves
+    pitch_deg: float | None = Field(default=None, gt=0, lt=90, allow_inf_nan=False)
+    u_pitch_deg: float | None = Field(default=None, ge=0, lt=90, allow_inf_nan=False)
+
+
+Surface = Annotated[WallSurface | RoundSurface | RoofSurface, Field(discriminator="kind")]
 
 
 class Face(Part):
@@ -302,6 +337,8 @@ def faces_leant_on(face: Face) -> tuple[str, ...]:
     if isinstance(surface, RoundSurface):
         also = surface.also_meets.face if surface.also_meets else None
         found = (surface.beside, also)
+    elif isinstance(surface, RoofSurface):
+        found = (surface.eaves.face, None)
     else:
         found = (surface.hinge.face if surface.hinge else None, None)
     return tuple(dict.fromkeys(name for name in found if name is not None))

@@ -28,7 +28,15 @@ from rectify.solution import Solution
 from rectify.surfaces import Plane, Round
 from shared.card_wishes import CardWishes, Extent, FaceWish
 from shared.errors import FieldError, UnderdeterminedError
-from shared.survey import Face, OpeningMeasure, RoundSurface, SetBackMeasure, Survey, WallSurface
+from shared.survey import (
+    Face,
+    OpeningMeasure,
+    RoofSurface,
+    RoundSurface,
+    SetBackMeasure,
+    Survey,
+    WallSurface,
+)
 
 #: A set-back picked this close to an opening's edge is that opening's (full size).
 NEAR_OPENING_MM = 80.0
@@ -43,15 +51,24 @@ def faces_to_cut(survey: Survey, wishes: CardWishes) -> tuple[str, ...]:
                 raise FieldError(
                     f"The survey has no face '{name}' to cut.", hint=f"It has: {', '.join(ids)}."
                 )
+        for face in survey.faces:
+            if face.id in wishes.faces and isinstance(face.surface, RoofSurface):
+                raise FieldError(
+                    f"Face '{face.id}' is a roof slope, which is not cut yet.",
+                    hint="Export its drawing, which shows the slope at its true length.",
+                )
         return tuple(dict.fromkeys(wishes.faces))
     outlined = {f.id for f in survey.faces if any(m.kind == "outline" for m in f.measures)}
     chosen = []
     for face in survey.faces:
+        if isinstance(face.surface, RoofSurface):
+            continue
         hinge = face.surface.hinge if isinstance(face.surface, WallSurface) else None
         joins = hinge is not None and hinge.face in outlined
         if face.id in outlined or joins or isinstance(face.surface, RoundSurface):
             chosen.append(face.id)
-    return tuple(chosen or ids)
+    upright = [f.id for f in survey.faces if not isinstance(f.surface, RoofSurface)]
+    return tuple(chosen or upright)
 
 
 def face_shape(job: SurveyJob, results: Results, face_id: str, wishes: CardWishes) -> FaceShape:

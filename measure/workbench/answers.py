@@ -30,7 +30,7 @@ from rectify.diagnosis import Suspect, find_suspects
 from rectify.solution import PhotoFacts, Solution
 from shared.errors import GeometryError, InputError, StoreyrodError, UnderdeterminedError
 from shared.model_scales import parse_model_scale
-from shared.survey import Face, RoundSurface, Survey
+from shared.survey import Face, RoofSurface, RoundSurface, Survey
 
 #: Answers kept for pictures still under way while newer ones arrive.
 MOST_KEPT = 24
@@ -260,6 +260,8 @@ def _is_begun(face: Face) -> bool:
     if isinstance(face.surface, RoundSurface):
         edges = (face.surface.left_edge, face.surface.right_edge, face.surface.meets_wall)
         return any(edges)
+    if isinstance(face.surface, RoofSurface):
+        return True
     return face.frame is not None or bool(face.surface.hinge) or len(face.guides) >= 2
 
 

@@ -23,6 +23,7 @@ from shared.survey import (
     Face,
     OpeningMeasure,
     Pick,
+    RoofSurface,
     RoundSurface,
     Survey,
     WallSurface,
@@ -52,7 +53,12 @@ def paths_and_picks(face: Face) -> Iterator[tuple[str, Pick]]:
     if isinstance(surface, WallSurface) and surface.hinge:
         for i, pick in enumerate(surface.hinge.at):
             yield f"{start}/surface/hinge/at/#{i}", pick
+    if isinstance(surface, RoofSurface):
+        for i, pick in enumerate(surface.eaves.at):
+            yield f"{start}/surface/eaves/at/#{i}", pick
     if isinstance(surface, RoundSurface):
+        for i, pick in enumerate(surface.also_meets.at if surface.also_meets else ()):
+            yield f"{start}/surface/also_meets/at/#{i}", pick
         for edge in ("left_edge", "right_edge", "meets_wall"):
             for i, pick in enumerate(getattr(surface, edge) or ()):
                 yield f"{start}/surface/{edge}/#{i}", pick

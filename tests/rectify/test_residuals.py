@@ -109,7 +109,7 @@ def test_building_has_every_kind(disturbed):
     _, rows, kinds = conditions_at(*disturbed)
     names = {type(kind).__name__ for kind in kinds}
     assert names == {
-        "SameCoordinate", "KnownLength", "OnUpright", "OnOutline", "WhereTowerMeetsWall",
+        "SameCoordinate", "KnownLength", "OnLine", "OnOutline", "WhereTowerMeetsWall",
         "GivenUnknown",
     }  # fmt: skip
     assert sum(rows) == len(conditions_at(*disturbed)[0].value)
