@@ -105,7 +105,7 @@ def status_of(problem: StoreyrodError) -> int:
         return 409
     if isinstance(problem, ExportError):
         return 500 if problem.code == "export" else 409
-    if problem.code in ("held", "stale", "stamp"):
+    if problem.code in ("held", "stale", "stamp", "stopped"):
         return 409
     if isinstance(problem, SurveyFileError):
         return 404

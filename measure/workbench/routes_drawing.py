@@ -5,9 +5,10 @@ from __future__ import annotations
 import datetime as dt
 import io
 import zipfile
+from functools import partial
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Path
+from fastapi import APIRouter, Path, Request
 from fastapi.responses import FileResponse
 
 from measure.delivery import Wish, make_files
@@ -18,6 +19,7 @@ from measure.workbench.exports import bare_name, find_export, list_exports, writ
 from measure.workbench.payloads import Drawing, Exporting
 from measure.workbench.routes_survey import Opened
 from measure.workbench.shelf import OpenSurvey
+from measure.workbench.stopping import Waiting, run_while_awaited
 from measure.workbench.wiring import survey_from_page
 from shared.errors import UnderdeterminedError
 
@@ -66,13 +68,22 @@ def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
 
 
 @router.post("/exports")
-def write_exports(sent: Exporting, opened: Opened) -> dict[str, Any]:
-    """Write one file, or all of them in an archive, beside the survey; it is listed first."""
+async def write_exports(sent: Exporting, opened: Opened, request: Request) -> dict[str, Any]:
+    """Write one file, or all of them in an archive, beside the survey; it is listed first.
+
+    When the page stops waiting, the work stops too and nothing is written.
+    """
+    return await run_while_awaited(request, partial(_write, opened, sent))
+
+
+def _write(opened: OpenSurvey, sent: Exporting, waiting: Waiting) -> dict[str, Any]:
     answer = _whole_answer(opened, sent.document, sent.face)
     formats = _ONE_AT_A_TIME if sent.format == "zip" else (sent.format,)
-    files = {
-        name: data for one in formats for name, data in _files(opened, answer, sent, one).items()
-    }
+    files: dict[str, bytes] = {}
+    for one in formats:
+        waiting.check()
+        files |= _files(opened, answer, sent, one, waiting)
+    waiting.check()
     if sent.format == "zip" or (len(files) > 1 and sent.format != "csv"):
         data = _archive(files)
         written = write_export(opened, bare_name(opened, sent.face, "zip"), data)
@@ -107,13 +118,15 @@ def _whole_answer(opened: OpenSurvey, document: dict[str, Any], face: str) -> An
     return answer
 
 
-def _files(opened: OpenSurvey, answer: Answer, sent: Exporting, kind: str) -> dict[str, bytes]:
+def _files(
+    opened: OpenSurvey, answer: Answer, sent: Exporting, kind: str, waiting: Waiting
+) -> dict[str, bytes]:
     """Files of one kind by name; each kind loads only its own library."""
     job = BenchJob(opened, answer)
     name = bare_name(opened, sent.face, kind)
     if kind in ("csv", "png"):
         wish = Wish(dt.date.today(), (kind,), (sent.face,), dpi=PRINT_DPI)
-        made = dict(make_files(job, wish))
+        made = dict(make_files(job, wish, waiting.report))
         stem = name.removesuffix(f".{kind}")
         main = "schedule.csv" if kind == "csv" else next(iter(made))
         also = {
