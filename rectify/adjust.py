@@ -205,7 +205,7 @@ def _gather(
     bends: bool,
 ) -> tuple[Sheet, tuple[Name, ...], dict[Name, float]]:
     """Gather all observations and lay out the unknowns they need."""
-    sheet = Sheet(photo.id, photo.width_px, photo.height_px)
+    sheet = Sheet(photo.id, photo.width_px, photo.height_px, next(iter(shapes)))
     for face in faces:
         add_face(sheet, face)
     has_size = bool(sheet.sizes) or any(gives_size(face) for face in faces)

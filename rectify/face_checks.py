@@ -166,6 +166,34 @@ def check_roof_rests_on_a_wall(roof: Face, wall: Face) -> None:
         )
 
 
+def check_parallel_is_told(face: Face, is_main: bool, parent: Face | None) -> None:
+    """Refuse a wall parallel to another of which nothing says how far from it it lies.
+
+    Raises
+    ------
+    UnderdeterminedError, FieldError
+    """
+    surface = face.surface
+    if is_main or not isinstance(surface, WallSurface):
+        return
+    if parent is not None and not isinstance(parent.surface, WallSurface):
+        raise FieldError(
+            f"Face '{face.id}' is said to be parallel to '{parent.id}', which is no plumb wall.",
+            hint="Name the wall that it stands before or behind.",
+            details={"face": face.id},
+        )
+    if surface.set_back_mm is None and not surface.returns and not face.references:
+        other = f"'{parent.id}'" if parent is not None else "the first wall of its photo"
+        raise UnderdeterminedError(
+            f"Face '{face.id}' is parallel to {other}, and nothing says how far from it.",
+            hint="Give its set-back (negative where it stands forward), a known size on it, or "
+            "an edge that runs straight back from the one to the other; or hinge it, if it "
+            "stands at an angle.",
+            details={"face": face.id},
+            unobservable=("set_back",),
+        )
+
+
 def check_size_is_known(face: str, what: str, value: float, u: float, hint: str) -> None:
     """Refuse a size of a face that the picks leave open.
 

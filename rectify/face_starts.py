@@ -12,11 +12,12 @@ from rectify.face_checks import (
     check_hinge_is_plumb,
     check_no_ring,
     check_outlines_close,
+    check_parallel_is_told,
     check_roof_rests_on_a_wall,
     check_tower_is_told,
 )
 from rectify.first_guess import line_direction
-from rectify.observations import Role, Sheet
+from rectify.observations import Role, Sheet, same_place
 from rectify.residuals import GivenUnknown, OnLine, OnOutline, WhereTowerMeetsWall
 from rectify.roof_start import start_pitch_rad
 from rectify.surfaces import Surface
@@ -80,12 +81,16 @@ def face_shapes(photo: str, faces: Sequence[Face]) -> dict[str, FaceShape]:
             kind = "hinged"
         else:
             kind = "main" if name == main else "parallel"
+            check_parallel_is_told(face, name == main, by_id.get(surface.parallel_to or ""))
         shapes[name] = FaceShape(kind, parent, set_back_mm)
     return {main: shapes.pop(main), **shapes}
 
 
 def _is_plain_wall(face: Face) -> bool:
-    return isinstance(face.surface, WallSurface) and face.surface.hinge is None
+    surface = face.surface
+    if not isinstance(surface, WallSurface) or surface.hinge is not None:
+        return False
+    return surface.parallel_to is None and surface.set_back_mm is None and not surface.returns
 
 
 def _is_lonely_tower(face: Face) -> bool:
@@ -93,8 +98,10 @@ def _is_lonely_tower(face: Face) -> bool:
 
 
 def gives_size(face: Face) -> bool:
-    """Tell whether the face itself states a length: a tower's radius or set-back."""
+    """Tell whether the face itself states a length: a tower's radius, a set-back to be seen."""
     surface = face.surface
+    if isinstance(surface, WallSurface):
+        return bool(surface.set_back_mm) and bool(surface.returns)
     return isinstance(surface, RoundSurface) and (
         surface.radius_mm is not None or bool(surface.axis_set_back_mm)
     )
@@ -109,8 +116,30 @@ def enter_surface(sheet: Sheet, face: Face, names: tuple[Name, ...]) -> None:
         index = _enter_picks(sheet, face.id, hinge.at, "the hinge")
         sights = np.array([sheet.sight(hinge.face, at) for at in index], dtype=np.intp)
         sheet.kinds.append(OnLine(sights, names.index((face.id, "hinge_u"))))
+    elif isinstance(face.surface, WallSurface):
+        _enter_parallel(sheet, face.id, face.surface, names)
     elif isinstance(face.surface, RoofSurface):
         _enter_roof(sheet, face.id, face.surface, names)
+
+
+def _enter_parallel(sheet: Sheet, face: str, surface: WallSurface, names: tuple[Name, ...]) -> None:
+    """Enter a given set-back, and edges that run straight back: equal u and v on both walls."""
+    if (face, "set_back") not in names:
+        return
+    if surface.set_back_mm is not None:
+        value, u = surface.set_back_mm, surface.u_set_back_mm
+        u_mm = U_GIVEN_PART * max(abs(value), 100.0) if u is None else u
+        scalar = sheet.size(face, "the given set-back", value, u_mm)
+        sheet.kinds.append(GivenUnknown(names.index((face, "set_back")), scalar))
+    for number, pair in enumerate(surface.returns):
+        item = f"return {number + 1}"
+        near, far = (
+            sheet.pick(pick, Role(face, item, part))
+            for pick, part in zip(pair, ("the near end", "the far end"), strict=True)
+        )
+        on_wall = sheet.sight(surface.parallel_to or sheet.main, near)
+        here = sheet.sight(face, far)
+        sheet.kinds.append(same_place(on_wall, here))
 
 
 def _enter_roof(sheet: Sheet, face: str, surface: RoofSurface, names: tuple[Name, ...]) -> None:
@@ -189,6 +218,10 @@ def start_faces(
             check_hinge_is_plumb(name, shape.parent or "", u, v)
             values[state.index(name, "hinge_u")] = float(np.nanmean(u))
             values[state.index(name, "heading")] = _heading(name, sheet, rays)
+        elif shape.kind == "parallel" and isinstance(surface, WallSurface):
+            values[state.index(name, "set_back")] = _set_back(
+                surface, shape.parent or next(iter(state.shapes)), state, sheet, rays, in_mm=in_mm
+            )
         elif shape.kind == "roof" and isinstance(surface, RoofSurface):
             eaves = surface.eaves
             u, v, _ = _on_face(
@@ -239,6 +272,35 @@ def _meeting_points(
         x.append(np.broadcast_to(value_of(at[0]), u.shape))
         z.append(np.broadcast_to(value_of(at[2]), u.shape))
     return MeetingPoints(np.concatenate(x), np.concatenate(z))
+
+
+def _set_back(
+    surface: WallSurface,
+    parent: str,
+    state: Unknowns,
+    sheet: Sheet,
+    rays: Array,
+    *,
+    in_mm: bool,
+) -> float:
+    """Set-back of a parallel wall: as given, else where edges running straight back end."""
+    if in_mm and surface.set_back_mm is not None:
+        return surface.set_back_mm
+    _, pose = state.camera(list(state.values))
+    distance = float(value_of(pose.centre_mm[2]))
+    found = []
+    for near, far in surface.returns:
+        (u, v), (u0, v0), (u1, v1) = (
+            (float(a[0]), float(b[0]))
+            for a, b, _ in (
+                _on_face(state, parent, [pick], sheet, rays, distance, back)
+                for pick, back in ((near, 0.0), (far, 0.0), (far, 1.0))
+            )
+        )
+        du, dv = u1 - u0, v1 - v0
+        found.append(((u - u0) * du + (v - v0) * dv) / (du * du + dv * dv))
+    found = [back for back in found if np.isfinite(back)]
+    return float(np.median(found)) if found else 0.0
 
 
 def _heading(face: str, sheet: Sheet, rays: Array) -> float:

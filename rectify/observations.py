@@ -83,13 +83,14 @@ KnownChartLength = tuple[str, int, int, float, Array, float]
 class Sheet:
     """Observations of one photo while they are being gathered.
 
-    `sights` holds ``(face, pick index, set_back_mm)``; everything else refers to
-    them by index.
+    `main` is the main wall; `sights` holds ``(face, pick index, set_back_mm)``; everything else
+    refers to them by index.
     """
 
     photo: str
     width_px: int
     height_px: int
+    main: str = ""
     pick_index: dict[tuple[float, float], int] = field(default_factory=dict)
     picks_px: list[tuple[float, float]] = field(default_factory=list)
     u_px: list[float] = field(default_factory=list)
@@ -185,6 +186,11 @@ def check_inside_photo(pick: Pick, width_px: int, height_px: int, role: Role) ->
 
 def _equal(axis: Sequence[int], first: Sequence[int], second: Sequence[int]) -> SameCoordinate:
     return SameCoordinate(*(np.array(part, dtype=np.intp) for part in (axis, first, second)))
+
+
+def same_place(first: int, second: int) -> SameCoordinate:
+    """Two sightings with the same ``(u, v)``, at different depths."""
+    return _equal([0, 1], [first, first], [second, second])
 
 
 def add_rectangle(

@@ -30,6 +30,16 @@ def check_faces_stand(solution: Solution) -> None:
                 u_mm,
                 "Give its radius, how far its axis lies behind the wall, or a known size on it.",
             )
+        elif shape.kind == "parallel":
+            _, u_mm = solution.value_and_u(name, "set_back")
+            _, pose = solution.camera_and_pose
+            check_size_is_known(
+                name,
+                "how far back it lies",
+                abs(float(pose.centre_mm[2])),
+                u_mm,
+                "Give its set-back, a known size on it, or an edge that runs straight back.",
+            )
         elif shape.kind == "roof":
             pitch, u_pitch = solution.value_and_u(name, "pitch")
             check_pitch_is_known(name, pitch, u_pitch)

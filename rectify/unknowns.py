@@ -68,11 +68,12 @@ class FaceShape:
     Parameters
     ----------
     kind : str
-        "main" (the plane z = 0), "parallel" (a plane behind it), "hinged" (a wall at an
-        angle), "roof" (a slope above level eaves), "round", or "alone" (a tower in a photo
+        "main" (the plane z = 0), "parallel" (a plane behind it or its parent), "hinged" (a wall
+        at an angle), "roof" (a slope above level eaves), "round", or "alone" (a tower in a photo
         without a wall: its axis is x = z = 0, and the camera stands straight before it).
     parent : str or None
-        The face that a hinged wall, a roof or a round tower stands beside.
+        The face that a hinged wall, a roof or a round tower stands beside, or that a parallel
+        wall lies behind; None for the main wall.
     set_back_mm : float
         Of a roof's eaves behind the face of its wall.
     """
@@ -226,7 +227,11 @@ class Unknowns:
         if shape.kind == "main":
             return make_wall()
         if shape.kind == "parallel":
-            return make_wall(z_mm=-1.0 * self.number(face, "set_back", numbers))
+            wall = self.surface(shape.parent, numbers) if shape.parent else make_wall()
+            if not isinstance(wall, Plane):
+                raise TypeError(f"face {shape.parent} is not a wall")
+            back = self.number(face, "set_back", numbers)
+            return Plane(wall.building_mm_from_chart(0.0, 0.0, back), wall.along, wall.up)
         if shape.is_round:
             axis_z = -1.0 * self.number(face, "axis_set_back", numbers)
             axis_x = self.number(face, "axis_x", numbers)

@@ -212,10 +212,19 @@ class Hinge(Part):
 
 
 class WallSurface(Part):
-    """A plane wall; with a hinge it is a wing at an angle to another face."""
+    """A plane wall; with a hinge it is a wing at an angle to another face.
+
+    A wall ``parallel_to`` another lies ``set_back_mm`` behind it, negative where it stands
+    forward. Each of ``returns`` is an edge that runs straight back from the one to the other:
+    its pick on that other wall, then its pick on this one.
+    """
 
     kind: Literal["wall"] = "wall"
     hinge: Hinge | None = None
+    parallel_to: Identifier | None = None
+    set_back_mm: SetBack | None = None
+    u_set_back_mm: Uncertainty | None = None
+    returns: tuple[TwoPicks, ...] = Field(default=(), max_length=50)
 
 
 class RoundSurface(Part):
@@ -340,5 +349,5 @@ def faces_leant_on(face: Face) -> tuple[str, ...]:
     elif isinstance(surface, RoofSurface):
         found = (surface.eaves.face, None)
     else:
-        found = (surface.hinge.face if surface.hinge else None, None)
+        found = (surface.hinge.face if surface.hinge else None, surface.parallel_to)
     return tuple(dict.fromkeys(name for name in found if name is not None))

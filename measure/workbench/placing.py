@@ -53,6 +53,10 @@ def paths_and_picks(face: Face) -> Iterator[tuple[str, Pick]]:
     if isinstance(surface, WallSurface) and surface.hinge:
         for i, pick in enumerate(surface.hinge.at):
             yield f"{start}/surface/hinge/at/#{i}", pick
+    if isinstance(surface, WallSurface):
+        for n, pair in enumerate(surface.returns):
+            for i, pick in enumerate(pair):
+                yield f"{start}/surface/returns/#{n}/#{i}", pick
     if isinstance(surface, RoofSurface):
         for i, pick in enumerate(surface.eaves.at):
             yield f"{start}/surface/eaves/at/#{i}", pick
