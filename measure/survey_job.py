@@ -13,7 +13,7 @@ The short path for scripts and notebooks::
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
@@ -106,15 +106,21 @@ class SurveyJob:
     def measure(self, *, stop_at_problem: bool = True) -> Results:
         """Solve all photos and measure all faces; see `measure.evaluate.evaluate`.
 
-        A photo is decoded only where courses are to be counted in it.
+        A photo is decoded only where courses are to be counted in it. What speaks against the
+        file itself (cropped, a picture of a screen ...) is among the photo's warnings.
         """
         if self._results is None:
             used = {face.photo for face in self.survey.faces}
             facts = {photo: self.facts(photo) for photo in sorted(used)}
             reader = partial(read_courses_from_photo, self.pixels)
-            self._results = evaluate(
+            results = evaluate(
                 self.survey, facts, read_courses=reader, stop_at_problem=stop_at_problem
             )
+            photos = {
+                id_: replace(photo, warnings=(*photo.warnings, *self.header(id_).warnings))
+                for id_, photo in results.photos.items()
+            }
+            self._results = replace(results, photos=photos)
         return self._results
 
     def denominator(self, scale: str | None = None) -> float:

@@ -22,6 +22,10 @@ LOW_RESOLUTION_PX = 1000
 PIXEL_ASPECT_TOLERANCE = 0.01
 # Words in the names of programs that alter pictures; cameras put a firmware version here.
 EDITING_WORDS = ("edit", "photo", "paint", "crop", "image", "studio", "draw", "retouch", "resize")
+# Words that phones leave in the comment of a picture of their own screen.
+SCREENSHOT_WORDS = ("screenshot", "screen shot", "bildschirmfoto")
+# EXIF orientations that turn left and right about.
+MIRRORED_ORIENTATIONS = frozenset({2, 4, 5, 7})
 # Long and short sides of screens in common use (common practice, no source).
 SCREEN_SIZES_PX = frozenset(
     {
@@ -66,6 +70,7 @@ def list_photo_doubts(
         _doubt_frames(frame_count),
         _doubt_tags(facts),
         _doubt_screenshot(facts, file_format, width_px, height_px),
+        _doubt_mirrored(facts),
         _doubt_recorded_size(facts, width_px, height_px),
         _doubt_zoom(facts),
         _doubt_shape(width_px, height_px),
@@ -93,12 +98,27 @@ def _doubt_tags(facts: ExifFacts) -> str:
 
 def _doubt_screenshot(facts: ExifFacts, file_format: str, width_px: int, height_px: int) -> str:
     size = (max(width_px, height_px), min(width_px, height_px))
-    if file_format != "PNG" or facts.present or size not in SCREEN_SIZES_PX:
+    named = any(word in facts.comment.lower() for word in SCREENSHOT_WORDS)
+    if not named and (file_format != "PNG" or facts.present or size not in SCREEN_SIZES_PX):
         return ""
     return (
         f"This looks like a picture of a screen ({width_px} x {height_px} px, nothing from a "
         "camera): use the original photo, since a screen shows it reduced and cropped."
     )
+
+
+def _doubt_mirrored(facts: ExifFacts) -> str:
+    if facts.orientation in MIRRORED_ORIENTATIONS:
+        return (
+            "The file says that it holds the picture mirrored, as no camera at the kerb does; it "
+            "was turned back, so check that lettering reads the right way round."
+        )
+    if "front" in facts.lens_model.lower().split():
+        return (
+            "The photo was taken with the front camera, whose pictures many phones keep mirrored: "
+            "check that lettering reads the right way round."
+        )
+    return ""
 
 
 def _doubt_recorded_size(facts: ExifFacts, width_px: int, height_px: int) -> str:

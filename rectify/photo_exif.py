@@ -25,8 +25,10 @@ TAG_DATE_ORIGINAL = 0x9003
 TAG_DATE_DIGITISED = 0x9004
 TAG_PIXEL_X = 0xA002
 TAG_PIXEL_Y = 0xA003
+TAG_USER_COMMENT = 0x9286
 TAG_DIGITAL_ZOOM = 0xA404
 TAG_FOCAL_35MM = 0xA405
+TAG_LENS_MODEL = 0xA434
 
 # Fisheye lenses start near 6 mm and the longest telescopes used on a camera end
 # well below this; anything outside is a broken tag (common practice, no source).
@@ -43,7 +45,7 @@ class ExifFacts:
         1 to 8 as in EXIF tag 0x0112; 1 where the tag is missing or absurd.
     focal_35mm : float or None
         35 mm equivalent focal length in millimetres; None where unknown.
-    camera_make, camera_model, software : str
+    camera_make, camera_model, software, lens_model, comment : str
         Cleaned text; empty where missing.
     taken : datetime or None
         When the shutter opened, in the camera's own clock, without time zone.
@@ -62,6 +64,8 @@ class ExifFacts:
     camera_make: str = ""
     camera_model: str = ""
     software: str = ""
+    lens_model: str = ""
+    comment: str = ""
     taken: datetime | None = None
     digital_zoom: float | None = None
     recorded_width_px: int | None = None
@@ -106,6 +110,8 @@ def read_exif_facts(image: Image.Image, stream: BinaryIO) -> ExifFacts:
         camera_make=parse_text(tags.get(TAG_MAKE)),
         camera_model=parse_text(tags.get(TAG_MODEL)),
         software=parse_text(tags.get(TAG_SOFTWARE)),
+        lens_model=parse_text(tags.get(TAG_LENS_MODEL)),
+        comment=parse_comment(tags.get(TAG_USER_COMMENT)),
         taken=parse_taken(tags.get(TAG_DATE_ORIGINAL)) or parse_taken(tags.get(TAG_DATE_DIGITISED)),
         digital_zoom=_positive(tags.get(TAG_DIGITAL_ZOOM)),
         recorded_width_px=_positive_int(tags.get(TAG_PIXEL_X)),
@@ -160,6 +166,27 @@ def parse_text(value: object) -> str:
         return ""
     printable = "".join(c if c.isprintable() else " " for c in value.split("\0", 1)[0])
     return " ".join(printable.split())[:200]
+
+
+def parse_comment(value: object) -> str:
+    """Return tag 0x9286 on one line; its first eight bytes name how it is encoded.
+
+    References
+    ----------
+    CIPA DC-008 (Exif 2.32), tag UserComment.
+
+    Examples
+    --------
+    >>> parse_comment(b"ASCII" + bytes(3) + b"Screenshot")
+    'Screenshot'
+    """
+    if isinstance(value, bytes) and len(value) >= 8:
+        code, rest = value[:8], value[8:]
+        if code.startswith(b"UNICODE"):
+            value = rest.decode("utf-16-be" if rest[:1] == bytes(1) else "utf-16-le", "replace")
+        elif code in (b"ASCII\0\0\0", bytes(8)):
+            value = rest
+    return parse_text(value)
 
 
 def parse_taken(value: object) -> datetime | None:

@@ -8,7 +8,6 @@ from measure.commands.progress import shown_progress
 from measure.commands.table_text import make_console, print_table
 from measure.survey_job import open_survey
 from measure.trust import trust_of_face
-from rectify.diagnosis import find_suspects, weak_points
 
 #: Of the accuracy report: the same figures every time.
 SEED = 2026
@@ -25,9 +24,7 @@ def run_check(path: Path) -> None:
             f"Photo {photo_id}: picks agree to {solution.rms_px:.2f} px (rms), "
             f"{max(solution.redundancy, 0)} more than needed."
         )
-        said = [suspect.sentence for suspect in find_suspects(solution)]
-        said += [*weak_points(solution), *job.header(photo_id).warnings]
-        for sentence in said:
+        for sentence in photo.warnings:
             console.print(f"  {sentence}")
     for face_id, face in results.faces.items():
         console.print(f"Face {face_id}: {trust_of_face(results, face_id)}")

@@ -43,6 +43,9 @@ NO_SIZE = replace(PLAIN, recorded_width_px=None, recorded_height_px=None)
         ({"facts": replace(PLAIN, readable=False)}, "EXIF"),
         ({"facts": NO_SIZE, "width_px": 800, "height_px": 600}, "only 800 x 600 px"),
         ({"frame_count": 3}, "holds 3 pictures"),
+        ({"facts": replace(PLAIN, orientation=2)}, "picture mirrored"),
+        ({"facts": replace(PLAIN, lens_model="Phone front camera 2.7mm f/2.2")}, "front camera"),
+        ({"facts": replace(PLAIN, comment="Screenshot")}, "picture of a screen"),
         (
             {"facts": ExifFacts(), "file_format": "PNG", "width_px": 1080, "height_px": 2400},
             "picture of a screen",
@@ -101,3 +104,13 @@ def test_picture_of_a_screen_is_recognised_in_a_file(tmp_path):
     Image.new("RGB", (1280, 720)).save(tmp_path / "a.png")
     warnings = read_photo_header(tmp_path / "a.png").warnings
     assert any("picture of a screen" in text for text in warnings)
+
+
+def test_tags_of_lens_and_comment_are_read_from_the_file(tmp_path):
+    pixels = np.full((48, 64, 3), 120, np.uint8)
+    comment = b"ASCII\0\0\0" + b"Screenshot"
+    exif = make_exif(orientation=2, xA434="front camera", x9286=comment)
+    header = read_photo_header(write_picture(tmp_path / "a.jpg", pixels, exif))
+    said = " ".join(header.warnings)
+    assert "picture of a screen" in said
+    assert "picture mirrored" in said
