@@ -81,3 +81,30 @@ def test_readme_opens_with_the_job_and_two_commands():
 def test_nothing_in_the_documents_names_a_machine_path():
     for text in (README, DEVELOPERS):
         assert not re.search(r"/(work|tmp|opt|root|home)/", text)
+
+
+def words_not_used():
+    """The last column of the table of words in DEVELOPERS.md."""
+    table = DEVELOPERS.split("## 12. Words")[1].split("\n## ")[0]
+    rows = [line.strip("|").split("|") for line in table.splitlines() if line.startswith("| ")]
+    return sorted({word.strip() for row in rows[1:] for word in row[2].split(",") if word.strip()})
+
+
+def test_one_word_for_one_thing():
+    sources = [
+        path
+        for package in ("shared", "rectify", "measure")
+        for path in (ROOT / package).rglob("*")
+        if path.suffix in {".py", ".js", ".html", ".css"} and "node_modules" not in path.parts
+    ]
+    assert len(sources) > 200
+    words = words_not_used()
+    assert len(words) > 15
+    shunned = "|".join(re.escape(form) for word in words for form in (word, word.capitalize()))
+    pattern = re.compile(rf"\b(?:{shunned})s?\b")
+    found = [
+        f"{path.relative_to(ROOT)}: {match[0]}"
+        for path in sources
+        for match in pattern.finditer(path.read_text("utf-8"))
+    ]
+    assert found == []
