@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from rectify.adjusted import Adjusted, Conditions
+from rectify.bent_start import bent_start, shows_bend
 from rectify.camera import CameraPrior, make_camera_prior
 from rectify.face_starts import enter_surface, face_shapes, gives_size
 from rectify.first_state import lay_out_unknowns, make_first_state
@@ -71,7 +72,7 @@ def solve_photo(
         photo.width_px, photo.height_px, photo.focal_35mm, cropped=photo.cropped
     )
     job = _Job(photo, faces, face_shapes(photo.id, faces), near)
-    tried = job.first(prior)
+    tried = _first_tried(job, prior)
     while True:
         findings = contradicted(tried.adjusted, tried.sheet.candidates())
         freed = None if tried.bends else _freed_lens(job, tried, findings)
@@ -174,6 +175,23 @@ class _Job:
                 details={"photo": self.photo.id, "face": name},
             )
         return error
+
+
+def _first_tried(job: _Job, prior: CameraPrior) -> _Tried:
+    """Solve as the camera is believed to be, or else with a lens that bends as lines show.
+
+    A lens that bends much may keep the picks from settling; lines of three picks and more
+    show by how much.
+    """
+    try:
+        return job.first(prior)
+    except NotConvergedError:
+        free = replace(prior, u_k1=U_K1_FREE, u_k2=U_K2_FREE)
+        sheet, names, fixed = _gather(job.photo, job.faces, job.shapes, frozenset(), bends=True)
+        if not shows_bend(sheet):
+            raise
+        state = make_first_state(sheet, free, job.faces, names, fixed, job.shapes)
+        return job.solved(free, state=bent_start(sheet, free, state))
 
 
 def _freed_lens(job: _Job, tried: _Tried, findings: Sequence[Finding]) -> _Tried | None:

@@ -46,19 +46,29 @@ class Photo(Part):
 
 
 class PlumbGuide(Part):
-    """Two or more picks along one line that is plumb in reality."""
+    """Two or more picks along one line that is plumb in reality.
+
+    ``found`` marks a line that the program found in the photo; all of them are taken or
+    dropped together.
+    """
 
     kind: Literal["plumb"]
     at: TwoOrMore
     set_back_mm: SetBack = 0.0
+    found: bool = False
 
 
 class LevelGuide(Part):
-    """Two or more picks along one line that is level in reality."""
+    """Two or more picks along one line that is level in reality.
+
+    ``found`` marks a line that the program found in the photo; all of them are taken or
+    dropped together.
+    """
 
     kind: Literal["level"]
     at: TwoOrMore
     set_back_mm: SetBack = 0.0
+    found: bool = False
 
 
 class VergeGuide(Part):
