@@ -148,6 +148,19 @@ def _each_state(bench: BenchPage):
     yield "start-with-recent"
 
 
+def _faults(bench: BenchPage, state: str) -> list[str]:
+    """What axe-core finds wrong with the page as it stands."""
+    bench.page.evaluate(AXE.read_text(encoding="utf-8"))
+    found = bench.page.evaluate(
+        "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", TAGS
+    )
+    return [
+        f"{state}: {fault['id']}: {node['html'][:160]} {node['failureSummary'][:200]}"
+        for fault in found["violations"]
+        for node in fault["nodes"][:3]
+    ]
+
+
 @pytest.mark.parametrize(
     ("scheme", "width", "height"), [("light", 1440, 900), ("dark", 1440, 900), ("light", 1024, 768)]
 )
@@ -166,17 +179,36 @@ def test_no_state_has_an_accessibility_fault(browser, workbench, screens, scheme
     faults = []
     for state in _each_state(bench):
         bench.shot(f"{scheme}-{width}-{state}")
-        bench.page.evaluate(AXE.read_text(encoding="utf-8"))
-        found = bench.page.evaluate(
-            "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", TAGS
-        )
-        faults += [
-            f"{state}: {fault['id']}: {node['html'][:160]} {node['failureSummary'][:200]}"
-            for fault in found["violations"]
-            for node in fault["nodes"][:3]
-        ]
+        faults += _faults(bench, state)
         wide = bench.page.evaluate("document.documentElement.scrollWidth")
         assert wide <= width, f"{state} is {wide} px wide"
+    assert not faults, "\n".join(faults)
+    assert not bench.complaints
+    bench.close()
+
+
+def test_at_200_percent_the_margins_fold_and_unfold(browser, workbench, screens):
+    """A window of 1440 x 900 at 200 % has 720 x 450 pixels of its own."""
+    bench = BenchPage(browser, workbench.first_address, screens, width=720, height=450)
+    page = bench.page
+    page.click("#open-demo")
+    page.click("#walk-off")
+    bench.wait_for_results()
+    assert page.locator(".job").is_hidden()
+    assert page.locator(".sizes").is_hidden()
+    assert page.locator(".sheet.photo").bounding_box()["width"] > 300
+    faults = _faults(bench, "folded") if AXE.is_file() else []
+    page.click("#fold-sizes")
+    bench.shot("folded-measures")
+    page.click("#kind-opening")  # a tool in hand wants the pictures
+    assert page.locator(".sizes").is_hidden()
+    page.click("#put-down")
+    page.click("#fold-job")
+    page.click("#job-checks")
+    assert page.locator("#body-checks").is_visible()
+    bench.shot("folded-job")
+    faults += _faults(bench, "job unfolded") if AXE.is_file() else []
+    assert page.evaluate("document.documentElement.scrollWidth") <= 720
     assert not faults, "\n".join(faults)
     assert not bench.complaints
     bench.close()

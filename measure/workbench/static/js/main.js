@@ -8,33 +8,27 @@
  * @property {import("./link.js").Link} link
  * @property {ReturnType<typeof keepSaved>} saver
  * @property {import("./actions.js").Actions} actions
- * @property {ReturnType<typeof mountPair> | null} sheets
+ * @property {ReturnType<typeof import("./views/pair.js").mountPair> | null} sheets
  */
 
 import { makeActions } from "./actions.js";
 import { makeBench } from "./bench.js";
 import { h } from "./dom.js";
-import { keepDrawingFresh } from "./drawn.js";
 import { wrongSign } from "./icons.js";
-import { actOf } from "./keys.js";
 import { makeLink } from "./link.js";
 import { keepResultsFresh } from "./live.js";
-import { mountFoot } from "./panels/foot.js";
 import { mountHead } from "./panels/head.js";
-import { mountJob } from "./panels/job.js";
 import { mountNotice } from "./panels/notice.js";
-import { mountSizes } from "./panels/size_table.js";
 import { mountStart } from "./panels/start_page.js";
 import { keepSaved } from "./saver.js";
 import { makeStore } from "./store.js";
-import { mountPair } from "./views/pair.js";
 import { WALK } from "./words.js";
 
 const kept = JSON.parse(localStorage.getItem("storeyrod") ?? "{}");
 const store = makeStore({
   place: "opening", start: null, survey: null, folder: "", history: null, saved: { state: "saved", message: "" }, answer: null, problem: null,
   face: "", chosen: null, pick: null, run: null, layout: "both", drawing: "off", map: false, open: null, side: "sizes", versions: null, walk: null,
-  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], form: 0, arriving: null, plusMinus: null, drawn: null,
+  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], form: 0, arriving: null, margin: null, plusMinus: null, drawn: null,
   paperImage: null, drawingHow: { paper: "A4", landscape: true, hidden: [] },
 });
 const bench = makeBench(store);
@@ -59,47 +53,15 @@ const work = /** @type {HTMLElement} */ (document.getElementById("work"));
 mountHead(context);
 mountNotice(context);
 mountStart(context, work);
-context.sheets = mountPair(context, work);
-mountJob(context);
-mountSizes(context);
-mountFoot(context);
-keepDrawingFresh(store);
-
-const PARTS = ["head", "job", "work", "sizes", "foot"];
-/** @param {boolean} back */
-function nextPart(back) {
-  const now = PARTS.findIndex((id) => document.getElementById(id)?.contains(document.activeElement));
-  for (let i = 1; i <= PARTS.length; i += 1) {
-    const el = document.getElementById(PARTS[(now + (back ? -i : i) + 2 * PARTS.length) % PARTS.length]);
-    const target = el?.querySelector(el.id === "work" ? ".pane" : "button, input, select, a[href]");
-    if (target instanceof HTMLElement && target.offsetParent) { target.focus(); return; }
-  }
-}
-
-addEventListener("keydown", (event) => {
-  if (store.state.place !== "bench" || event.defaultPrevented) return;
-  const typing = event.target instanceof HTMLElement && event.target.matches("input:not([type=checkbox]), textarea, select");
-  const act = actOf(event);
-  const withCtrl = event.ctrlKey || event.metaKey;
-  if (!act || (typing && event.key !== "F6")) return;
-  if (!withCtrl && event.key.length === 1 && !store.state.letters && event.key !== "?") return;
-  event.preventDefault();
-  const [word, group, kind] = act.split(":");
-  if (word === "undo") bench.undo();
-  else if (word === "redo") bench.redo();
-  else if (word === "keys") store.set({ side: store.state.side === "keys" ? "sizes" : "keys" });
-  else if (word === "next-part") nextPart(event.shiftKey);
-  else if (word.startsWith("show-")) {
-    if (word === "show-drawing") actions.turnDrawing();
-    else store.set({ layout: /** @type {any} */ (word.slice(5)), drawing: store.state.drawing === "alone" ? "off" : store.state.drawing });
-  } else if (word === "map") store.set({ map: !store.state.map });
-  else if (word === "tool" && group === "known") { store.set({ open: "known" }); document.getElementById("size-filter")?.focus(); }
-  else if (word === "tool") {
-    bench.take(/** @type {any} */ (group), kind ?? "");
-    const active = document.activeElement;
-    if (!active?.closest(".sheet")) document.getElementById(store.state.layout === "wall" ? "pane-wall" : "pane-photo")?.focus();
-  }
+// The bench itself comes when it is wanted: the first page needs none of it.
+let wanted = false;
+store.on((s) => [s.place], async (s) => {
+  if (s.place !== "bench" || wanted) return;
+  wanted = true;
+  const { mountBench } = await import("./bench_page.js");
+  mountBench(context, work);
 });
+
 // A photo dropped beside the place for it must not replace the page; on the bench it is added to the survey.
 for (const name of ["dragover", "drop"]) addEventListener(name, (event) => event.preventDefault());
 addEventListener("drop", (event) => {

@@ -23,6 +23,7 @@
  * @property {boolean} map
  * @property {string | null} open line of the job that is open
  * @property {"sizes" | "keys" | "versions"} side what the right margin shows
+ * @property {"job" | "sizes" | null} margin the margin that is unfolded on a narrow page
  * @property {any[] | null} versions earlier versions of the file; null: not looked up
  * @property {{name: string, problem: string | null} | null} arriving a photo being added, or why it was not
  * @property {any} plusMinus spots of the ± map

@@ -21,9 +21,9 @@ export function mountHead({ store, bench, actions }) {
     const doc = bench.doc();
     const bad = s.saved.state === "lost" || s.saved.state === "unsaved";
     fill(el,
-      h("button", { id: "to-start", type: "button", class: "bare", title: "All surveys: this one is saved", onclick: actions.toStart }, mark, "Surveys"),
+      h("button", { id: "to-start", type: "button", class: "bare", title: "All surveys: this one is saved", "aria-label": "All surveys", onclick: actions.toStart }, mark, h("span", { class: "word" }, "Surveys")),
       textField({ id: "title", class: "title", value: doc.title, "aria-label": "Title of the survey", maxlength: 200, ondone: (/** @type {string} */ t) => bench.edit("rename survey", setTitle(bench.doc(), t)) }),
-      h("button", { id: "saved", type: "button", class: bad ? "bare saved wrong" : "bare saved", title: `In ${s.folder}. Earlier versions are kept: choose one here.`, "aria-pressed": s.side === "versions" ? "true" : undefined, onclick: () => store.set({ side: s.side === "versions" ? "sizes" : "versions" }) }, bad ? wrongSign() : s.saved.state === "saved" ? icon("tick", { class: "state-done" }) : "", SAVED[s.saved.state]),
+      h("button", { id: "saved", type: "button", class: bad ? "bare saved wrong" : "bare saved", title: `In ${s.folder}. Earlier versions are kept: choose one here.`, "aria-pressed": s.side === "versions" ? "true" : undefined, onclick: () => store.set({ side: s.side === "versions" ? "sizes" : "versions" }) }, bad ? wrongSign() : s.saved.state === "saved" ? icon("tick", { class: "state-done" }) : "", h("span", { class: bad ? "" : "word" }, SAVED[s.saved.state])),
       h("span", { class: "space" }),
       h("div", { class: "set", role: "group", "aria-label": "Sheets shown" },
         ...LAYOUTS.map(([id, name, key]) => h("button", { id: `lay-${id}`, type: "button", "aria-pressed": String(s.layout === id && s.drawing !== "alone"), title: `${name} (${key})`, onclick: () => store.set({ layout: id, drawing: s.drawing === "alone" ? "off" : s.drawing }) }, name)),

@@ -37,13 +37,21 @@ export function knownBody(context) {
     form.size?.kind === "courses"
       ? h("div", { class: "stack" }, named("Courses between the two picks", textField({ id: "known-count", inputmode: "numeric", value: form.count, ondone: (/** @type {string} */ t) => { form.count = t; } })), h("p", { class: "soft" }, "Count from one bed joint to another. Twelve courses are a far better ruler than one."))
       : form.size ? "" : h("div", { class: "two" },
-        named("Or type a length", textField({ id: "known-length", value: form.typed, placeholder: "6ft 8in, 2.03 m", ondone: (/** @type {string} */ t) => { form.typed = t; } })),
-        named("±", textField({ id: "known-u", value: form.plusMinus, placeholder: "5 mm", title: "How far the real thing may differ from this length", ondone: (/** @type {string} */ t) => { form.plusMinus = t; } }))),
+        named("Or type a length", textField({ id: "known-length", onkeydown: onEnter, value: form.typed, placeholder: "6ft 8in, 2.03 m", ondone: (/** @type {string} */ t) => { form.typed = t; } })),
+        named("±", textField({ id: "known-u", onkeydown: onEnter, value: form.plusMinus, placeholder: "5 mm", title: "How far the real thing may differ from this length", ondone: (/** @type {string} */ t) => { form.plusMinus = t; } }))),
     form.size?.kind === "courses" ? "" : named("It runs", h("select", { id: "known-along", onchange: (/** @type {any} */ e) => { form.along = e.target.value; } },
       ...Object.entries({ free: "from pick to pick", level: "level only", plumb: "plumb only" }).map(([id, word]) => h("option", { value: id, selected: form.along === id }, word)))),
     say,
     h("button", { id: "known-pick", type: "button", class: "main", onclick: go }, "Pick its two ends"),
   ];
+
+  /** Enter takes what is typed and goes on to the picks. @param {KeyboardEvent} event */
+  function onEnter(event) {
+    const { id, value } = /** @type {HTMLInputElement} */ (event.target);
+    if (event.key !== "Enter" || !value.trim()) return;
+    form[id === "known-u" ? "plusMinus" : "typed"] = value.trim();
+    go();
+  }
 
   async function go() {
     if (form.size?.kind === "courses") {

@@ -6,6 +6,7 @@ import { h } from "../dom.js";
 import { plusMinusText } from "../trust_sentence.js";
 import { marksOf } from "../marks.js";
 import { KNIFE_MM, rowsOf, shortSize } from "../measure_rows.js";
+import { makeFolds } from "../panels/folds.js";
 import { mountHand } from "../panels/hand.js";
 import { workOnSheet } from "../tools/on_sheet.js";
 import { middleOf, boxOf } from "../geometry.js";
@@ -47,7 +48,7 @@ export function mountPair(context, work) {
   const seam = makeSeam(() => layOut());
   const pair = h("div", { class: "pair" }, photoSheet.el, seam.el, wallSheet.el);
   const paper = h("div", { class: "paper-view", hidden: true });
-  const all = h("div", { style: { display: "contents" } }, hand, pair);
+  const all = h("div", { style: { display: "contents" } }, makeFolds(context, hand), pair);
   mountHand(context, hand);
 
   function paperHex() { return getComputedStyle(document.documentElement).getPropertyValue("--void").trim().replace("#", ""); }
