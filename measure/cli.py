@@ -13,7 +13,7 @@ from typing import Annotated
 
 import typer
 
-from measure.commands.wall_commands import bricks
+from measure.commands.wall_commands import bricks, guides
 from shared.errors import InputError, StoreyrodError
 
 CAUTION = (
@@ -319,6 +319,7 @@ def check(
 
 
 app.command()(bricks)
+app.command()(guides)
 
 
 def main() -> None:

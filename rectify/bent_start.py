@@ -7,20 +7,41 @@ size (`rectify.line_camera`). Used where the plain start leads nowhere.
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
 from rectify.camera import CameraPrior
 from rectify.line_camera import LEVEL, PLUMB, LineCamera, known_lines, start_from_lines
-from rectify.observations import Sheet
-from rectify.unknowns import Unknowns
+from rectify.observations import LineObserved, Sheet
+from rectify.unknowns import FaceShape, Unknowns
 from shared.jets import Array, value_of
 
 
 def shows_bend(sheet: Sheet) -> bool:
     """Tell whether any line has three picks or more."""
     return any(len(line.picks) > 2 for line in sheet.lines)
+
+
+def direction_of(
+    line: LineObserved, shapes: Mapping[str, FaceShape], wings: Sequence[str]
+) -> int | None:
+    """Direction of a picked line as `rectify.line_camera` counts them; None on roofs and towers.
+
+    `wings` are the faces with headings of their own, in the order of directions.
+    """
+    name: str | None = line.face
+    while name is not None and shapes[name].kind == "parallel":
+        name = shapes[name].parent
+    kind = "main" if name is None else shapes[name].kind
+    if kind not in ("main", "hinged"):
+        return None
+    if line.direction == "plumb":
+        return PLUMB
+    if kind == "main":
+        return LEVEL
+    return LEVEL + 1 + wings.index(name) if name in wings else None
 
 
 def bent_start(sheet: Sheet, prior: CameraPrior, state: Unknowns) -> Unknowns:
@@ -33,17 +54,13 @@ def bent_start(sheet: Sheet, prior: CameraPrior, state: Unknowns) -> Unknowns:
     state : Unknowns
         The plain start: what lines do not show is taken from it.
     """
-    wings = [face for face, shape in state.shapes.items() if "heading" in shape.parts]
+    wings = [face for face, shape in state.shapes.items() if shape.kind == "hinged"]
     values = list(state.values)
-    directions = {face: LEVEL + 1 + at for at, face in enumerate(wings)}
-    flat = [face for face, shape in state.shapes.items() if shape.kind in ("main", "parallel")]
-    directions |= dict.fromkeys(flat, LEVEL)
     chords: list[tuple[int, Array, float]] = []
     for line in sheet.lines:
-        plumb = line.direction == "plumb"
-        if not plumb and line.face not in directions:
+        direction = direction_of(line, state.shapes, wings)
+        if direction is None:
             continue
-        direction = PLUMB if plumb else directions[line.face]
         picks = np.array([sheet.picks_px[at] for at in line.picks])
         u_px = float(np.mean([sheet.u_px[at] for at in line.picks]))
         chords += [(direction, picks[i : i + 2], u_px) for i in range(len(picks) - 1)]

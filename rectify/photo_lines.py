@@ -16,8 +16,10 @@ import numpy as np
 import numpy.typing as npt
 
 from rectify.adjust import solve_photo
+from rectify.bent_start import direction_of
 from rectify.line_camera import LEVEL, PLUMB, KnownLines, known_lines, sort_pieces
 from rectify.line_joining import PhotoLine, join_pieces
+from rectify.line_report import FitOfLines, far_pick, fit_of_lines
 from rectify.line_trial import (
     FEWEST_LINES,
     MOST_OFF,
@@ -27,54 +29,20 @@ from rectify.line_trial import (
     guide_of,
     line_camera,
     line_squares,
-    lines_rms_px,
-    own_rms_px,
     picks_worse,
 )
 from rectify.photo_edges import EdgePieces, find_edge_pieces
 from rectify.solution import PhotoFacts, Solution
 from rectify.straighten import Progress, StoppedError
 from shared.errors import InputError
-from shared.jets import Array, gradient_of, value_of
-from shared.survey import Face, Guide, Hinge, LevelGuide, Pick, PlumbGuide, WallSurface
+from shared.jets import Array, value_of
+from shared.survey import Face, Guide, Hinge, LevelGuide, PlumbGuide, WallSurface
 
 #: Lines further off than this, in squares, from what the sorting makes of the camera are none.
 FIRST_OFF = 10.0 * MOST_OFF
 
 #: Rounds of dropping lines that the others do not bear out.
 TRIALS = 3
-
-
-@dataclass(frozen=True, slots=True)
-class FitOfLines:
-    """How a solution stands to the lines found, and what it makes of the camera.
-
-    Parameters
-    ----------
-    lines_rms_px : float
-        Root mean square distance of the lines' points from true lines.
-    picks_rms_px : float
-        Root mean square residual of the user's own picks.
-    focal_px, u_focal_px, k1, u_k1, k2, u_k2 : float
-    tilt_rad, u_tilt_rad : float
-        Of the camera's axis above the level.
-    far_mm, u_far_mm : float
-        From the middle of the frame to the far end of what was found on the main wall; NaN
-        where that cannot be told. In millimetres of no meaning where nothing gives the scale.
-    """
-
-    lines_rms_px: float
-    picks_rms_px: float
-    focal_px: float
-    u_focal_px: float
-    k1: float
-    u_k1: float
-    k2: float
-    u_k2: float
-    tilt_rad: float
-    u_tilt_rad: float
-    far_mm: float
-    u_far_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,10 +129,16 @@ def find_guides(
         )
     own = [without_found(face) for face in faces]
     before = solve_photo(photo, own)
+    placed = _placed(before)
+    if placed is None:
+        return FoundGuides(
+            photo.id,
+            sentence="Straight edges are looked for where the photo has a flat wall with a frame, "
+            "and it has none: nothing is added.",
+        )
     _tell(progress, 0.1)
     pieces = find_edge_pieces(pixels)
     _tell(progress, 0.5)
-    placed = _placed(before, own)
     lines = _likely_lines(before, own, placed, pieces)
     _tell(progress, 0.7)
     if len(lines) < FEWEST_LINES:
@@ -181,14 +155,14 @@ def find_guides(
     for line in kept:
         face = placed.face(line.direction)
         guides[face] = (*guides.get(face, ()), guide_of(line))
-    far = _far_pick(before, after, kept, placed)
+    far = far_pick(before, after, kept, placed)
     level = sum(line.direction != PLUMB for line in kept)
     return FoundGuides(
         photo.id,
         guides,
         f"Found {level} level and {len(kept) - level} plumb edges that agree with the frame.",
-        _fit(before, before, kept, placed, far),
-        _fit(before, after, kept, placed, far),
+        fit_of_lines(before, before, kept, placed, far),
+        fit_of_lines(before, after, kept, placed, far),
         far,
         after,
     )
@@ -217,15 +191,12 @@ def _tell(progress: Progress | None, share: float) -> None:
         raise StoppedError("Stopped before the guides were found.")
 
 
-def _placed(solution: Solution, faces: Sequence[Face]) -> Placed:
+def _placed(solution: Solution) -> Placed | None:
+    """Which faces hold what is found; None where no flat wall does."""
     shapes = solution.unknowns.shapes
-    main = next(face for face, shape in shapes.items() if shape.kind == "main")  # always there
-    wings = [
-        face.id
-        for face in faces
-        if shapes[face.id].kind == "hinged" and isinstance(face.surface, WallSurface)
-    ]
-    return Placed(main, tuple(wings))
+    main = [face for face, shape in shapes.items() if shape.kind == "main"]
+    wings = [face for face, shape in shapes.items() if shape.kind == "hinged"]
+    return Placed(main[0], tuple(wings)) if main else None
 
 
 def _likely_lines(
@@ -255,14 +226,8 @@ def _known(before: Solution, placed: Placed) -> KnownLines:
     sheet = before.sheet
     lines = []
     for line in sheet.lines:
-        shape = before.unknowns.shapes[line.face]
-        if line.direction == "plumb":
-            direction = PLUMB
-        elif shape.kind in ("main", "parallel"):
-            direction = LEVEL
-        elif line.face in placed.wings:
-            direction = LEVEL + 1 + placed.wings.index(line.face)
-        else:
+        direction = direction_of(line, before.unknowns.shapes, placed.wings)
+        if direction is None:
             continue
         first, last = line.picks[0], line.picks[-1]
         ends = np.array([sheet.picks_px[first], sheet.picks_px[last]])
@@ -295,82 +260,3 @@ def _side(hinge: Hinge, points_px: Array) -> Array:
     first, last = hinge.at[0], hinge.at[-1]
     off_x, off_y = points_px[..., 0] - first.x, points_px[..., 1] - first.y
     return np.asarray(np.sign((last.x - first.x) * off_y - (last.y - first.y) * off_x))
-
-
-def _far_pick(
-    before: Solution, after: Solution, lines: Sequence[PhotoLine], placed: Placed
-) -> tuple[float, float] | None:
-    """Find the end of a line on the main wall that lies farthest from the frame."""
-    middle = _middle_px(before, placed)
-    ends = [p for line in lines if line.direction < 2 for p in line.points_px[[0, -1]]]
-    ends.sort(key=lambda p: -float(np.hypot(*(p - middle))))
-    for x, y in ends:
-        # not the pick of the guide itself: its ± is that of a whole line
-        pick = (round(float(x)) + 0.5, round(float(y)) + 0.5)
-        found = [_far_mm(solution, placed, middle, pick)[0] for solution in (before, after)]
-        if np.isfinite(found).all():
-            return pick
-    return None
-
-
-def _middle_px(before: Solution, placed: Placed) -> Array:
-    sheet = before.sheet
-    corners = sheet.frames.get(placed.main, range(len(sheet.picks_px)))
-    return np.asarray(np.mean([sheet.picks_px[i] for i in corners], axis=0))
-
-
-def _far_mm(
-    solution: Solution,
-    placed: Placed,
-    middle: Array,
-    far: tuple[float, float],
-) -> tuple[float, float]:
-    picks = [Pick(x=float(middle[0]), y=float(middle[1])), Pick(x=far[0], y=far[1])]
-    charted = solution.charted(placed.main, picks)
-    gap = charted.chart_mm[1] - charted.chart_mm[0]
-    length = float(np.hypot(*gap))
-    if not math.isfinite(length) or length == 0.0:
-        return math.nan, math.nan
-    push = np.concatenate([-gap, gap]) / length
-    return length, math.sqrt(max(float(push @ charted.cov_chart([0, 1]) @ push), 0.0))
-
-
-def _fit(
-    before: Solution,
-    solution: Solution,
-    lines: Sequence[PhotoLine],
-    placed: Placed,
-    far: tuple[float, float] | None,
-) -> FitOfLines:
-    photo = solution.photo.id
-    log_focal, u_log_focal = solution.value_and_u(photo, "log_focal")
-    (k1, u_k1), (k2, u_k2) = (solution.value_and_u(photo, k) for k in ("k1", "k2"))
-    tilt, u_tilt = _tilt(solution)
-    far_mm, u_far_mm = math.nan, math.nan
-    if far is not None:
-        far_mm, u_far_mm = _far_mm(solution, placed, _middle_px(before, placed), far)
-    return FitOfLines(
-        lines_rms_px=lines_rms_px(solution, lines, placed),
-        picks_rms_px=own_rms_px(before, solution),
-        focal_px=math.exp(log_focal),
-        u_focal_px=math.exp(log_focal) * u_log_focal,
-        k1=k1,
-        u_k1=u_k1,
-        k2=k2,
-        u_k2=u_k2,
-        tilt_rad=tilt,
-        u_tilt_rad=u_tilt,
-        far_mm=far_mm,
-        u_far_mm=u_far_mm,
-    )
-
-
-def _tilt(solution: Solution) -> tuple[float, float]:
-    """Rise of the camera's axis and its ±, in radians."""
-    numbers = solution.unknowns.numbers()
-    _, pose = solution.unknowns.camera(numbers)
-    rise = pose.rotation[2][1]
-    g = gradient_of(rise, len(numbers))
-    value = float(np.clip(value_of(rise), -1.0, 1.0))
-    u = math.sqrt(max(float(g @ solution.adjusted.cov_unknowns @ g), 0.0))
-    return math.asin(value), solution.adjusted.misfit * u / math.sqrt(max(1.0 - value**2, 1e-12))

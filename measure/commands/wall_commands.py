@@ -50,3 +50,27 @@ def bricks(
         openings=tuple(opening or ()),
         as_json=json,
     )
+
+
+def guides(
+    survey: SurveyFile,
+    photo: Annotated[
+        str | None, typer.Option("--photo", help="Only this photo, by its id.", show_default=False)
+    ] = None,
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Write what is found into the survey.")
+    ] = False,
+    drop: Annotated[
+        bool, typer.Option("--drop", help="Take found guides out of the survey.")
+    ] = False,
+    json: AsJson = False,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="No progress.")] = False,
+) -> None:
+    """Let the photo's own straight edges hold its camera: lens, tilt and focal length.
+
+    Edges that run level and plumb with the frame are looked for and put to the test against each
+    other and against your picks. What they would change is shown; --keep makes it so.
+    """
+    from measure.commands.guiding import run_guides
+
+    run_guides(survey, photo=photo, keep=keep, drop=drop, as_json=json, quiet=quiet)

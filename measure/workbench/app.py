@@ -17,6 +17,8 @@ from starlette.exceptions import HTTPException
 from measure.workbench import (
     routes_bricks,
     routes_drawing,
+    routes_faces,
+    routes_guides,
     routes_photos,
     routes_pictures,
     routes_start,
@@ -83,8 +85,10 @@ def make_app(
         routes_survey,
         routes_photos,
         routes_pictures,
+        routes_faces,
         routes_drawing,
         routes_bricks,
+        routes_guides,
     ):
         app.include_router(routes.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
