@@ -20,6 +20,7 @@ from measure.results import Results
 from measure.size_rows import schedule_from_results
 from measure.survey_job import SurveyJob
 from measure.trust import trust_of_face
+from measure.whole_building import BuildingDrawing, building_drawings, photos_named
 from rectify.straighten import Straightened
 from shared.errors import FieldError, UnderdeterminedError
 from shared.unit_words import MM_PER_INCH
@@ -180,6 +181,12 @@ def make_files(
                 yield from _drawn_files(job, results, face_id, wish, elevation)
         if "png" in wish.formats:
             yield f"{face_id}-straightened.png", _straightened(job, face_id, wish, tell)
+    if wish.faces is None and {"svg", "dxf", "pdf"} & set(wish.formats):
+        for each in building_drawings(job.survey, results, denominator, as_picked=wish.as_picked):
+            if remark is not None:
+                for note in each.notes:
+                    remark(note)
+            yield from _building_files(job, each, denominator, wish)
     if "csv" in wish.formats:
         from measure.export.csv import csv_from_schedule
 
@@ -187,6 +194,22 @@ def make_files(
             results, job.survey, denominator, tuple(faces), None if wish.as_picked else elevations
         )
         yield "schedule.csv", csv_from_schedule(schedule)
+
+
+def _building_files(
+    job: SurveyJob, each: BuildingDrawing, denominator: float, wish: Wish
+) -> Iterator[tuple[str, bytes]]:
+    block = TitleBlock(
+        title=each.drawing.title,
+        scale_denominator=denominator,
+        date=wish.date,
+        subtitle=each.drawing.subtitle,
+        photo=photos_named(job.survey, each.photos),
+        notes=each.notes,
+    )
+    papers: tuple[Paper, ...] = (paper_named(wish.paper),) if wish.paper else HOME_PAPERS
+    sheets = make_sheets(each.drawing, block, papers=papers)
+    yield from _files_of_sheets(each.name, each.drawing, block, sheets, wish)
 
 
 def _drawn_files(
@@ -201,7 +224,12 @@ def _drawn_files(
     if not {"svg", "dxf", "pdf"} & set(wish.formats):
         return
     drawing, block, sheets = lay_sheets(job, results, face_id, wish, elevation)
-    name = f"{face_id}-elevation"
+    yield from _files_of_sheets(f"{face_id}-elevation", drawing, block, sheets, wish)
+
+
+def _files_of_sheets(
+    name: str, drawing: Drawing, block: TitleBlock, sheets: tuple[Sheet, ...], wish: Wish
+) -> Iterator[tuple[str, bytes]]:
     if "svg" in wish.formats:
         from measure.export.svg import svg_from_sheet
 
