@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
+import shapely
 
 from measure.results import MeasureResult
 from rectify.diagnosis import find_suspects, weak_points
@@ -13,7 +14,7 @@ from rectify.solution import Charted, Solution
 from shared.errors import FieldError
 from shared.number_text import format_number
 from shared.reference_sizes import find_reference_size
-from shared.survey import Face, LengthReference, Measure, OpeningMeasure
+from shared.survey import Face, LengthReference, Measure, OpeningMeasure, OutlineMeasure
 
 #: What a knife cuts to on card (common practice, no source).
 KNIFE_MM = 0.2
@@ -120,6 +121,11 @@ def doubts_of_measure(
             f"Picked at the glass with no set-back: glass {USUAL_REVEAL_MM:.0f} mm behind the wall "
             f"would make it {low:.0f} mm wider than this. Give its set-back."
         )
+    if isinstance(measure, OutlineMeasure) and not _is_simple(result):
+        out.append(
+            "The outline crosses itself, so its area means nothing: pick its corners in their "
+            "order round the wall."
+        )
     u_model = [
         u / denominator
         for key, u in result.u.items()
@@ -130,6 +136,11 @@ def doubts_of_measure(
             f"Good to ±{max(u_model):.2f} mm on the model, more than a knife's {KNIFE_MM:g} mm."
         )
     return out
+
+
+def _is_simple(result: MeasureResult) -> bool:
+    ring = shapely.remove_repeated_points(shapely.LinearRing(result.points_mm))
+    return bool(ring.is_simple)
 
 
 def _distance_mm(charted: Charted, rows: Sequence[int]) -> float:

@@ -99,7 +99,19 @@ def plan_survey(
 
 
 def plan_shell(shell: Shell) -> CardPlan:
-    """Turn a shell into parts."""
+    """Turn a shell into parts.
+
+    Raises
+    ------
+    FieldError
+        For an outline that crosses itself, and for what else cannot be cut.
+    """
+    for face in shell.faces:
+        if not face.area.is_valid or face.area.area <= 0:
+            raise FieldError(
+                f"The outline of face {face.id} crosses itself, so nothing can be cut along it.",
+                hint="Pick its corners in their order round the wall.",
+            )
     parts: list[Part] = []
     cautions = list(shell.cautions)
     reveals = {face.id: plan_reveals(shell, face) for face in shell.faces}

@@ -83,6 +83,17 @@ def test_outline_gives_area_and_perimeter(points, area_m2, perimeter_mm):
     assert sizes["perimeter_mm"] == pytest.approx(perimeter_mm)
 
 
+def test_corner_of_an_outline_picked_twice_counts_once():
+    sizes = outline.sizes(chart((0, 0), (3000, 0), (3000, 0), (3000, 4000)))
+    assert (sizes["area_m2"], sizes["perimeter_mm"]) == (6.0, 12_000.0)
+    corners = [(0.0, 0.0), (3000.0, 0.0), (3000.0, 0.0), (3000.0, 4000.0)]
+    jets = jets_from_values([u for u, _ in corners] + [v for _, v in corners])
+    u, v = jets[:4], jets[4:]
+    u[2], v[2] = u[1], v[1]
+    perimeter = outline.sizes(ChartPoints(u, v, 0.0, np.eye(8)))["perimeter_mm"]
+    assert np.isfinite(perimeter.gradient).all()
+
+
 def test_flat_opening():
     sizes = opening.sizes(chart(*BOX, datum=300.0))
     expected = {"width_mm": 900, "height_mm": 1500, "sill_mm": 500, "head_mm": 2000,

@@ -1,6 +1,7 @@
 """Wall layers as parts: ends, openings, piers, tabs, skins and folds."""
 
 import math
+from dataclasses import replace
 
 import pytest
 import shapely
@@ -200,3 +201,9 @@ def test_wall_that_is_all_opening_is_refused():
 def test_corner_folded_back_on_itself_is_refused():
     with pytest.raises(FieldError, match="turn by 170° at their corner"):
         shell_of(make_front(), make_side(170.0))
+
+
+def test_outline_that_crosses_itself_is_refused():
+    bow = ((0.0, 0.0), (6000.0, 0.0), (0.0, 5000.0), (6000.0, 5000.0))
+    with pytest.raises(FieldError, match="outline of face front crosses itself"):
+        plan_of(replace(make_front(openings=()), outline_mm=bow))
