@@ -120,7 +120,7 @@ def lay_sheets(
         subtitle=drawing.subtitle,
         photo=job.photo(face.photo).file,
         plus_minus=trust_of_face(results, face_id, denominator),
-        notes=elevation.choice.costs if elevation.choice is not None else (),
+        notes=elevation.sheet_notes,
     )
     papers: tuple[Paper, ...] = (paper_named(wish.paper),) if wish.paper else HOME_PAPERS
     sheets = make_sheets(drawing, block, papers=papers)

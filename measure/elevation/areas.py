@@ -17,8 +17,13 @@ PARTS_OF_ARC = 33
 
 def area_of_item(item: Polyline | Path) -> shapely.Geometry:
     """Area inside a closed item, arcs as fine polygons."""
+    return shapely.make_valid(shapely.Polygon(points_of_item(item)))
+
+
+def points_of_item(item: Polyline | Path) -> list[Point]:
+    """Points along an item, arcs as fine polygons."""
     if isinstance(item, Polyline):
-        return shapely.make_valid(shapely.Polygon(item.points_mm))
+        return list(item.points_mm)
     points: list[Point] = [item.start_mm]
     for start, segment in walk(item.start_mm, item.segments):
         if isinstance(segment, ArcSegment):
@@ -26,7 +31,7 @@ def area_of_item(item: Polyline | Path) -> shapely.Geometry:
             points += [point_on_arc_mm(start, segment, float(turn)) for turn in turns]
         else:
             points.append(segment.to_mm)
-    return shapely.make_valid(shapely.Polygon(points))
+    return points
 
 
 def solid_wall(items: Sequence[Item], wall: Box) -> shapely.Geometry:

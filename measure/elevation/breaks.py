@@ -1,4 +1,4 @@
-"""Courses broken where lettering stands, so that it can be read.
+"""Courses and the datum broken where lettering stands, so that it can be read.
 
 Frame: millimetres of paper. Bed joints and perpends lie so close at the scales of models
 that words among them would be struck through; a draughtsman leaves the joints out
@@ -13,14 +13,14 @@ from dataclasses import replace
 from measure.elevation.path_geometry import Box, LineSegment
 from measure.elevation.primitives import Lettering, Primitive, Stroke, box_of
 
-BROKEN_LAYER = "courses"
+BROKEN_LAYERS = ("courses", "datum")
 CLEAR_MM = 0.5
 SHORTEST_MM = 0.4
 """A stump of a line shorter than this is left out."""
 
 
 def courses_broken_for_lettering(items: Iterable[Primitive]) -> list[Primitive]:
-    """Level and plumb lines on the layer of the courses, with gaps where lettering stands.
+    """Level and plumb lines of courses and of the datum, with gaps where lettering stands.
 
     Everything else is passed on as it is, in the same order.
     """
@@ -28,7 +28,7 @@ def courses_broken_for_lettering(items: Iterable[Primitive]) -> list[Primitive]:
     boxes = [box_of(item).grown(CLEAR_MM) for item in items if isinstance(item, Lettering)]
     made: list[Primitive] = []
     for item in items:
-        axis = _axis_of(item) if isinstance(item, Stroke) and item.layer == BROKEN_LAYER else None
+        axis = _axis_of(item) if isinstance(item, Stroke) and item.layer in BROKEN_LAYERS else None
         if axis is None or not isinstance(item, Stroke):
             made.append(item)
         else:

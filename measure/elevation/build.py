@@ -26,8 +26,10 @@ from measure.elevation.tidy import Tidied, tidy_face, untidied
 from measure.results import FaceResult
 from rectify.solution import Solution
 from shared.errors import FieldError, GeometryError, UnderdeterminedError
-from shared.survey import Face, Pick, Survey
+from shared.survey import Face, Pick, RoundSurface, Survey
 from shared.survey_drawing import FaceDrawing
+
+UNROLLED = "A round wall, unrolled: widths are measured along its curve."
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -62,6 +64,12 @@ class Elevation:
     liberties: tuple[Liberty, ...]
     notes: tuple[str, ...]
     origin_chart_mm: Point
+
+    @property
+    def sheet_notes(self) -> tuple[str, ...]:
+        """Sentences for its title block."""
+        costs = self.choice.costs if self.choice is not None else ()
+        return (*self.drawing.remarks, *costs)
 
 
 def make_elevation(
@@ -144,6 +152,7 @@ def _made(
         return along(u), up(v)
 
     details = carried_details(wishes.details, along, up)
+    remarks = (UNROLLED,) if isinstance(face.surface, RoundSurface) else ()
     drawing = draw_facade(
         facade,
         denominator,
@@ -151,6 +160,7 @@ def _made(
         subtitle=face.label or face.id,
         details=detail_items(facade, details, denominator, place_now),
         ghost=_ghost(tidied, result, origin, measured, facade),
+        remarks=remarks,
     )
     made = lined_up(tidied, (picked_edge, edge), denominator)
     made += moved_on(measured, facade, denominator)

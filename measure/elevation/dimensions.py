@@ -186,7 +186,11 @@ def _aligned(
         extension = [(px + nx * gap, py + ny * gap), (ex + nx * over, ey + ny * over)]
         made += [stroke_on(layer, extension), _tick(layer, (ex, ey), False, angle)]
     text = words_of_dimension(dimension)
-    middle = ((ends[0][0] + ends[1][0]) / 2, (ends[0][1] + ends[1][1]) / 2)
+    part = dimension.text_at
+    middle = (
+        ends[0][0] + part * (ends[1][0] - ends[0][0]),
+        ends[0][1] + part * (ends[1][1] - ends[0][1]),
+    )
     clear = TEXT_GAP_MM
     if lettering.width_mm(text, size_mm) > length - 0.6 * size_mm:
         # Too short a span: the value moves out, past the ends of the ticks.

@@ -226,6 +226,8 @@ class Dimension:
         Lines that would crowd each other are moved further out.
     direction : {"horizontal", "vertical", "aligned"}
         What is dimensioned: the difference in u, in v, or the straight distance.
+    text_at : float
+        Where along an aligned one the value stands, from 0 at its start to 1 at its end.
     """
 
     start_mm: Point
@@ -236,6 +238,7 @@ class Dimension:
     layer: str = "dimensions"
     id: str | None = None
     inferred: bool = False
+    text_at: float = 0.5
 
     def __post_init__(self) -> None:
         axis = {"horizontal": 0, "vertical": 1}.get(self.direction)
@@ -294,6 +297,8 @@ class Drawing:
     lettering_mm : float
         Height of capitals, on paper, of dimensions and level marks: one height to a drawing
         (ISO 129-1).
+    remarks : tuple of str
+        Sentences that should stand beside the drawing.
     """
 
     title: str
@@ -302,6 +307,7 @@ class Drawing:
     extent: Box | None = None
     subtitle: str = ""
     lettering_mm: float = 2.5
+    remarks: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         names = [layer.name for layer in self.layers]

@@ -111,7 +111,7 @@ def lay(job: BenchJob, answer: Answer, face_id: str, how: How) -> Laid:
         subtitle=drawing.subtitle,
         photo=job.photo(face.photo).file,
         plus_minus=trust_of_face(answer.results, face_id, denominator),
-        notes=elevation.choice.costs if elevation.choice is not None else (),
+        notes=elevation.sheet_notes,
     )
     paper = paper_named(how.paper)
     turned: Orientation = "landscape" if how.landscape else "portrait"

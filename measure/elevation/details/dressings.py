@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import shapely
 
-from measure.elevation.details.ground import Ground, rectangle, shape_items
-from measure.elevation.drawing import Item
+from measure.elevation.details.ground import Ground, area_of_shape, rectangle, shape_items
+from measure.elevation.drawing import Item, Polyline, box_of_item
 from shared.errors import FieldError
 from shared.survey_details import LintelsDetail, QuoinsDetail, SillsDetail
 
 LAYER = "dressings"
+
+#: Ends of a wall further from plumb than this are another end.
+OUT_OF_PLUMB_MM = 60.0
+
+#: This far off a joint, the end of the wall is looked for.
+SLIGHT_MM = 5.0
+
+#: A piece of a quoin narrower than this on paper is a line, not a stone.
+SLIVER_PAPER_MM = 0.7
 
 
 def sill_items(wish: SillsDetail, ground: Ground) -> list[Item]:
@@ -70,6 +79,10 @@ def lintel_items(wish: LintelsDetail, ground: Ground) -> list[Item]:
 def quoin_items(wish: QuoinsDetail, ground: Ground) -> list[Item]:
     """Corner stones, long and short by turns, from the foot up; the last is cut at the head.
 
+    They stand where the end of the wall is plumb above its foot: not along a verge, nor at
+    the foot of a gablet, which stands further in. What a pipe leaves of a stone beside it too
+    narrow to be seen is not drawn.
+
     Raises
     ------
     FieldError
@@ -87,6 +100,7 @@ def quoin_items(wish: QuoinsDetail, ground: Ground) -> list[Item]:
     foot = ground.level(wish.foot, box.bottom_mm, "quoins")
     head = min(ground.level(wish.head, box.top_mm, "quoins"), box.top_mm)
     height = wish.courses * gauge
+    ends_at_foot = _edges_at(ground, foot + min(SLIGHT_MM, (head - foot) / 2.0))
     made: list[Item] = []
     areas = []
     number = 0
@@ -94,15 +108,22 @@ def quoin_items(wish: QuoinsDetail, ground: Ground) -> list[Item]:
         low = foot + number * height
         high = min(low + height, head)
         reach = wish.long_mm if number % 2 == 0 else wish.short_mm
-        edges = _edges_at(ground, (low + high) / 2.0)
-        for side in wish.sides:
-            if edges is None:
+        edges = _edges_at(ground, low + min(SLIGHT_MM, (high - low) / 2.0))
+        for number_of_side, side in enumerate(("left", "right")):
+            if side not in wish.sides or edges is None or ends_at_foot is None:
                 continue
-            left, right = edges
-            ends = (left, left + reach) if side == "left" else (right - reach, right)
-            items, area = shape_items(rectangle(LAYER, ends[0], low, ends[1], high), ground.free)
-            made += items
-            areas.append(area)
+            end = edges[number_of_side]
+            if abs(end - ends_at_foot[number_of_side]) > OUT_OF_PLUMB_MM:
+                continue
+            ends = (end, end + reach) if side == "left" else (end - reach, end)
+            stone = rectangle(LAYER, ends[0], low, ends[1], high)
+            for item in shape_items(stone, ground.free)[0]:
+                assert isinstance(item, Polyline)
+                box = box_of_item(item)
+                least = min(SLIVER_PAPER_MM * ground.denominator, reach / 2.0)
+                if box.width_mm >= least:
+                    made.append(item)
+                    areas.append(area_of_shape(item))
         number += 1
     ground.cover(areas)
     return made

@@ -174,6 +174,31 @@ def test_quoins_follow_the_edge_of_a_gable() -> None:
     assert all(inside.covers(line_of(item)) for item in made)
 
 
+def test_quoins_do_not_climb_a_gablet_nor_its_verges() -> None:
+    facade = alone()
+    gablet = ((0.0, 0.0), (10000.0, 0.0), (10000.0, 5000.0), (6000.0, 5000.0), (6000.0, 5400.0),
+              (5000.0, 6500.0), (4000.0, 5400.0), (4000.0, 5000.0), (0.0, 5000.0))  # fmt: skip
+    facade = replace(facade, outlines=(replace(facade.outlines[0], points_mm=gablet),))
+    made = drawn(facade, {"kind": "quoins", "gauge_mm": 75, "long_mm": 400, "short_mm": 200})
+    assert len(made) == 2 * math.ceil(5000 / 300)
+    for item in made:
+        u = [point[0] for point in item.points_mm]
+        assert max(u) <= 400.0 or min(u) >= 9600.0
+    # the last is cut at the eaves
+    assert max(point[1] for item in made for point in item.points_mm) == pytest.approx(5000.0)
+
+
+def test_a_pipe_in_front_of_quoins_leaves_no_slivers_of_them() -> None:
+    wishes = (
+        {"kind": "rainwater-pipe", "at_mm": 370, "bore_mm": 75, "hopper": False},
+        {"kind": "quoins", "sides": ["left"], "long_mm": 440, "short_mm": 215},
+    )
+    made = [item for item in drawn(alone(), *wishes) if item.layer == "dressings"]
+    # 332.5 mm are left on one side of the pipe, 32.5 on the other: 0.2 mm on paper
+    widths = [max(p[0] for p in i.points_mm) - min(p[0] for p in i.points_mm) for i in made]
+    assert set(np.round(widths, 1)) == {332.5, 215.0}
+
+
 # Arches
 
 

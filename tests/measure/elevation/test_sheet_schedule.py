@@ -104,7 +104,7 @@ def test_drawing_and_its_origin_move_together_for_the_schedule():
 
 
 def test_no_schedule_where_the_drawing_fills_the_sheet():
-    scale = 60.0
+    scale = 72.0
     sheet = sheet_of(small_front(), paper_named("A4"), scale)
     block = replace(BLOCK, scale_denominator=scale)
     assert with_schedule(sheet, block, small_front().openings) == sheet
