@@ -78,7 +78,7 @@ def show_wall(
     while a pick was dragged the picture is plainer: one copy of the photo is read for all of it,
     and it is compressed more; see `rectify.straighten.straighten`.
     """
-    answer = _answer_of(opened, stamp)
+    answer = answer_of(opened, stamp)
     solution = answer.solution_of(face)
     check_window_size((out_width, out_height))
     decoded = opened.decoded(answer.survey, solution.photo.id)
@@ -101,7 +101,7 @@ def show_wall(
 @router.post("/map")
 def carry_points(sent: Carrying, opened: Opened) -> dict[str, Any]:
     """Carry points from the photo to the wall (``to: chart``) or back; null where there is none."""
-    solution = _answer_of(opened, sent.stamp).solution_of(sent.face)
+    solution = answer_of(opened, sent.stamp).solution_of(sent.face)
     view = solution.view(sent.face)
     points = np.array(sent.points, dtype=float).reshape(-1, 2)
     carry = chart_mm_from_photo_px if sent.to == "chart" else photo_px_from_chart_mm
@@ -141,7 +141,7 @@ def show_plus_minus(sent: OfFace, opened: Opened) -> dict[str, Any]:
 
     At each spot the ± of its distance from the middle of what is picked, in millimetres.
     """
-    answer = _answer_of(opened, sent.stamp)
+    answer = answer_of(opened, sent.stamp)
     solution = answer.solution_of(sent.face)
     told = answer.payload["page"]["faces"][sent.face]
     if not told["sized"]:
@@ -172,7 +172,14 @@ def show_plus_minus(sent: OfFace, opened: Opened) -> dict[str, Any]:
     return spots_told
 
 
-def _answer_of(opened: OpenSurvey, stamp: str) -> Answer:
+def answer_of(opened: OpenSurvey, stamp: str) -> Answer:
+    """Find the answer of a stamp.
+
+    Raises
+    ------
+    StampError
+        If it is no longer kept.
+    """
     answer = opened.answerer.kept(stamp)
     if answer is None:
         raise StampError("These results are no longer at hand.", hint="Ask for them again.")

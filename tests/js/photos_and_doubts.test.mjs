@@ -1,7 +1,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { addFace } from "../../measure/workbench/static/js/edits/faces.js";
+import { addFace, leanOn, removeFace, setEdge } from "../../measure/workbench/static/js/edits/faces.js";
 import { addPhoto, firstFaceOf, removePhoto } from "../../measure/workbench/static/js/edits/photos.js";
+import { kindOfFace, leansOn, wallsOf } from "../../measure/workbench/static/js/face_kinds.js";
+import { ownerOf, removePick } from "../../measure/workbench/static/js/edits/picks.js";
 import { faceKind, faceState } from "../../measure/workbench/static/js/face_states.js";
 import { doubtAbout, doubtsByPath } from "../../measure/workbench/static/js/suspects.js";
 
@@ -40,7 +42,7 @@ test("a photo taken out takes its faces along, and lets go of what hung on them"
 });
 
 test("a second wing has a name of its own", () => {
-  const added = addFace(doc, "wing", "front");
+  const added = addFace(doc, "wing", "front", undefined, [[1, 1], [1, 9]]);
   assert.equal(added.doc.faces.at(-1).label, "Wing 2");
 });
 
@@ -66,4 +68,31 @@ test("two picks that explain one contradiction are both in doubt and lead to eac
   assert.equal(doubtAbout(doubts, "faces/@front/guides/#1").sentence, "C.");
   assert.equal(doubtAbout(doubts, "faces/@front/measures/@w1"), undefined);
   assert.equal(doubtsByPath(null).size, 0);
+});
+
+test("each kind of face leans on a wall of its photo, or is not added", () => {
+  const eaves = [[1, 1], [9, 1]];
+  const roof = addFace(doc, "roof", "front", undefined, eaves);
+  assert.deepEqual(roof.doc.faces.at(-1).surface, { kind: "roof", eaves: { face: "front", at: eaves }, pitch_deg: null });
+  assert.equal(kindOfFace(roof.doc.faces.at(-1)), "roof");
+  const parallel = addFace(doc, "parallel", "wing");
+  assert.equal(leansOn(parallel.doc.faces.at(-1)), "wing");
+  assert.equal(addFace({ ...doc, faces: [] }, "parallel", "").id, "");
+  assert.equal(addFace(doc, "roof", "front").doc, doc);
+  assert.deepEqual(wallsOf(roof.doc, "photo", "front").map((f) => f.id), ["wing"]);
+});
+
+test("lines of a face can be set, moved to another wall and taken away", () => {
+  const roof = addFace(doc, "roof", "front", undefined, [[1, 1], [9, 1]]).doc;
+  assert.equal(leansOn(leanOn(roof, "roof1", "wing").faces.at(-1)), "wing");
+  const again = setEdge(roof, "roof1", "eaves", [[2, 2], [8, 2]], "front");
+  assert.deepEqual(again.faces.at(-1).surface.eaves, { face: "front", at: [[2, 2], [8, 2]] });
+  const end = ["faces", "@roof1", "surface", "eaves", "at", 0];
+  assert.equal(removePick(roof, end).faces.length, 2, "a roof without eaves is no roof");
+  assert.equal(removeFace(roof, "front").faces.length, 1, "the slope goes with its wall");
+  const parallel = addFace(doc, "parallel", "front").doc;
+  const edged = setEdge(parallel, "back1", "returns", [[1, 1], [2, 1]], "");
+  assert.deepEqual(ownerOf(edged, ["faces", "@back1", "surface", "returns", 0, 1]).path, ["faces", "@back1", "surface", "returns", 0]);
+  assert.equal(removePick(edged, ["faces", "@back1", "surface", "returns", 0, 1]).faces.at(-1).surface.returns.length, 0);
+  assert.equal(leansOn(removeFace(edged, "front").faces.at(-1)), null);
 });

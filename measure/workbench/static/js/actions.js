@@ -21,7 +21,7 @@ export function makeActions(store, bench, saver, link) {
     store.set({
       place: "bench", survey: told.key, folder: told.folder, history: makeHistory(told.document), answer: null, problem: null,
       face, chosen: null, pick: null, run: null, exports: told.exports ?? [], drawn: null, plusMinus: null, drawing: "off",
-      paperImage: null, arriving: null, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
+      paperImage: null, arriving: null, solids: null, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
     });
     location.hash = `s/${told.key}`;
     await saver.claim();

@@ -5,9 +5,11 @@
  */
 
 import { addFace, removeFace, setEdge } from "./edits/faces.js";
+import { FACE_KINDS } from "./face_kinds.js";
 import { fileOf, removePhoto } from "./edits/photos.js";
 import { removePick } from "./edits/picks.js";
 import * as things from "./edits/things.js";
+import { tiedBy } from "./job_lines.js";
 import * as history from "./history.js";
 import { pathFromText, pathText, valueAt } from "./paths.js";
 import { giveBackPick, isFull, mayEnd, startRun, takePick } from "./pick_sequence.js";
@@ -53,7 +55,7 @@ export function makeBench(store) {
     if (run.group === "frame") {
       edit("pick frame", things.setFrame(doc(), face, picks));
       const now = valueAt(doc(), things.facePath(face));
-      if (!now?.references?.length && !now?.surface?.hinge) store.set({ open: "known" });
+      if (!now?.references?.length && !tiedBy(now)) store.set({ open: "known" });
     } else if (run.group === "guides") {
       edit(`add ${run.spec.name.toLowerCase()}`, things.addGuide(doc(), face, run.kind, picks));
     } else if (run.group === "references") {
@@ -62,6 +64,8 @@ export function makeBench(store) {
       edit("set datum", things.setDatum(doc(), face, picks[0]));
     } else if (run.group === "surface") {
       edit(`pick ${run.spec.name.toLowerCase()}`, setEdge(doc(), face, run.kind, picks, run.extra.beside));
+    } else if (run.group === "face") {
+      joinFace(/** @type {any} */ (run.kind), picks);
     } else if (run.group === "copy") {
       placeCopy(run.extra.key, picks[0]);
     } else if (run.group === "head") {
@@ -71,6 +75,15 @@ export function makeBench(store) {
       edit(`add ${run.spec.name.toLowerCase()}`, added.doc);
       store.set({ chosen: pathText(added.path), pick: null });
     }
+  }
+
+  /** @param {import("./face_kinds.js").FaceKind} kind @param {number[][]} picks of the line that it joins by @param {string} [inPhoto] */
+  function joinFace(kind, picks, inPhoto) {
+    const added = addFace(doc(), kind, inPhoto ? "" : store.state.face, inPhoto, picks);
+    if (!added.id) return;
+    edit(`add ${FACE_KINDS[kind].name.toLowerCase()}`, added.doc);
+    store.set({ face: added.id, chosen: null, pick: null, open: "frame" });
+    if (kind === "wing" || kind === "parallel" || kind === "roof") store.set({ run: startRun("frame", "") });
   }
 
   return {
@@ -133,11 +146,10 @@ export function makeBench(store) {
       edit(`remove ${fileOf(doc(), id)}`, removePhoto(doc(), id));
       dropStale();
     },
-    /** @param {"wall" | "wing" | "round"} kind @param {string} [inPhoto] */
+    /** A kind that joins another by a line begins with that line. @param {import("./face_kinds.js").FaceKind} kind @param {string} [inPhoto] */
     addFace(kind, inPhoto) {
-      const added = addFace(doc(), kind, inPhoto ? "" : store.state.face, inPhoto);
-      edit(`add ${kind === "round" ? "tower" : kind}`, added.doc);
-      if (added.id) store.set({ face: added.id, chosen: null, pick: null, open: "frame" });
+      if (FACE_KINDS[kind].first) this.take("face", kind);
+      else joinFace(kind, [], inPhoto);
     },
     /** @param {string} id */
     removeFace(id) {

@@ -6,6 +6,7 @@ import { actOf } from "./keys.js";
 import { mountFoot } from "./panels/foot.js";
 import { mountJob } from "./panels/job.js";
 import { mountSizes } from "./panels/size_table.js";
+import { keepSolidsFresh } from "./solids.js";
 import { mountPair } from "./views/pair.js";
 
 const PARTS = ["head", "job", "work", "sizes", "foot"];
@@ -17,6 +18,7 @@ export function mountBench(context, work) {
   mountSizes(context);
   mountFoot(context);
   keepDrawingFresh(context.store);
+  keepSolidsFresh(context.store);
   addEventListener("keydown", (event) => onKey(context, event));
 }
 

@@ -17,6 +17,7 @@ export function faceState(face, told, trust) {
 /** @param {any} face */
 export function isBegun(face) {
   const { surface } = face;
+  if (surface?.kind === "roof") return true;
   if (surface?.kind === "round") return Boolean(surface.left_edge || surface.right_edge || surface.meets_wall);
   return Boolean(face.frame || surface?.hinge || (face.guides ?? []).length > 1);
 }
@@ -25,6 +26,8 @@ export function isBegun(face) {
 export function faceKind(face, nameOf) {
   const { surface } = face;
   if (surface?.kind === "round") return surface.beside ? `round tower beside ${nameOf(surface.beside)}` : "round tower";
+  if (surface?.kind === "roof") return `roof slope above ${nameOf(surface.eaves.face)}`;
+  if (surface?.parallel_to) return `wall parallel to ${nameOf(surface.parallel_to)}`;
   if (surface?.hinge) return `wing hinged on ${nameOf(surface.hinge.face)}`;
   return "wall";
 }

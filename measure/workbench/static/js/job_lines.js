@@ -31,8 +31,8 @@ function photoLine(photo, picked) {
 }
 
 /** @param {any} face */
-function tiedBy(face) {
-  return Boolean(face?.surface?.hinge) || (face?.surface?.kind === "round" && (face.surface.radius_mm || face.surface.axis_set_back_mm));
+export function tiedBy(face) {
+  return Boolean(face?.surface?.hinge || face?.surface?.parallel_to || face?.surface?.eaves) || (face?.surface?.kind === "round" && (face.surface.radius_mm || face.surface.axis_set_back_mm));
 }
 
 /**
@@ -80,6 +80,7 @@ function frameLine(face, faceAnswer) {
     if (faceAnswer?.problem) return { state: "wrong", says: faceAnswer.problem.message };
     return { state: edges >= 2 ? "done" : "todo", says: edges ? counted(edges, "outline") : "pick the tower's outlines" };
   }
+  if (face?.surface?.kind === "roof" && !face.frame && faceAnswer?.solved) return { state: "done", says: "by its eaves and pitch" };
   if (!face?.frame) return { state: "todo", says: "four corners of something square" };
   if (faceAnswer?.problem && !faceAnswer.solved) return { state: "wrong", says: faceAnswer.problem.message };
   return { state: "done", says: "four corners picked" };

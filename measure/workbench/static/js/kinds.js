@@ -127,6 +127,21 @@ export const EDGES = {
   },
 };
 
+EDGES.also_meets = {
+  ...EDGES.meets_wall, name: "Second meeting line",
+  hover: "Where the same tower runs into a wall on its other side, or into a second wall.",
+};
+EDGES.eaves = {
+  name: "Eaves", stem: "", least: 2, most: 2, closed: false, key: "",
+  asks: ["one end of the level line where the roof ends above the wall", "its other end"],
+  hover: "The level edge that the roof slope rises from. It carries the size from the wall to the slope.",
+};
+EDGES.returns = {
+  name: "Edge running back", stem: "", least: 2, most: 2, closed: false, key: "",
+  asks: ["the end of the edge on the other wall", "its end on this wall"],
+  hover: "An edge that runs straight back from one wall to the other: it fixes how far apart they stand.",
+};
+
 /** @type {Kind} */
 export const DATUM = {
   name: "Datum", stem: "", least: 1, most: 1, closed: false, key: "",
@@ -152,7 +167,7 @@ export const HEADS = {
 
 /**
  * The kind a path of the document belongs to.
- * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy"} group
+ * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face"} group
  * @param {string} kind @returns {Kind}
  */
 export function kindOf(group, kind) {
@@ -161,7 +176,7 @@ export function kindOf(group, kind) {
   if (group === "copy") return COPY;
   if (group === "guides") return GUIDES[kind];
   if (group === "references") return REFERENCES[kind];
-  if (group === "surface") return EDGES[kind];
+  if (group === "surface" || group === "face") return EDGES[kind === "wing" ? "hinge" : kind === "roof" ? "eaves" : kind];
   if (group === "head") {
     const head = HEADS[/** @type {keyof typeof HEADS} */ (kind)];
     return { ...head, stem: "", closed: false, key: "" };

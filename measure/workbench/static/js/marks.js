@@ -19,6 +19,9 @@ import { cornersInOrder } from "./geometry.js";
 import { pathText } from "./paths.js";
 import { doubtsByPath } from "./suspects.js";
 
+/** Lines that name the face they join. */
+const JOINS = ["hinge", "also_meets", "eaves"];
+
 /** Everything on a face that carries picks. @param {any} face @returns {{path: Path, group: string, kind: string, name: string, fields: string[], closed: boolean}[]} */
 export function thingsOf(face) {
   const start = /** @type {Path} */ (["faces", `@${face.id}`]);
@@ -28,7 +31,12 @@ export function thingsOf(face) {
   for (const edge of ["left_edge", "right_edge", "meets_wall"]) {
     if (face.surface?.[edge]) things.push({ path: [...start, "surface"], group: "surface", kind: edge, name: EDGES[edge].name, fields: [edge], closed: false });
   }
-  if (face.surface?.hinge) things.push({ path: [...start, "surface", "hinge"], group: "surface", kind: "hinge", name: EDGES.hinge.name, fields: ["at"], closed: false });
+  for (const edge of JOINS) {
+    if (face.surface?.[edge]) things.push({ path: [...start, "surface", edge], group: "surface", kind: edge, name: EDGES[edge].name, fields: ["at"], closed: false });
+  }
+  (face.surface?.returns ?? []).forEach((/** @type {any} */ _, /** @type {number} */ i) => {
+    things.push({ path: [...start, "surface", "returns"], group: "surface", kind: "returns", name: EDGES.returns.name, fields: [/** @type {any} */ (i)], closed: false });
+  });
   (face.guides ?? []).forEach((/** @type {any} */ guide, /** @type {number} */ i) => {
     things.push({ path: [...start, "guides", i], group: "guides", kind: guide.kind, name: GUIDES[guide.kind].name, fields: ["at"], closed: GUIDES[guide.kind].closed });
   });
@@ -79,7 +87,7 @@ export function marksOf(doc, face, { sheet, answer }) {
       });
     }
     if (missing && picks.length === 0) continue;
-    const key = pathText(thing.group === "frame" || thing.group === "datum" || (thing.group === "surface" && thing.kind !== "hinge")
+    const key = pathText(thing.group === "frame" || thing.group === "datum" || (thing.group === "surface" && !JOINS.includes(thing.kind))
       ? [...thing.path, thing.fields[0]] : thing.path);
     if (thing.closed && line.length === 4 && thing.kind !== "outline") line = cornersInOrder(line);
     const curve = known.curves?.[key]?.[sheet === "photo" ? "px" : "mm"];
@@ -96,7 +104,8 @@ export function marksOf(doc, face, { sheet, answer }) {
 function readField(doc, face, thing, field) {
   if (thing.group === "frame") return face.frame;
   if (thing.group === "datum") return face.datum;
-  if (thing.group === "surface") return thing.kind === "hinge" ? face.surface.hinge.at : face.surface[thing.kind];
+  if (thing.kind === "returns") return face.surface.returns[field];
+  if (thing.group === "surface") return JOINS.includes(thing.kind) ? face.surface[thing.kind].at : face.surface[thing.kind];
   const last = thing.path[thing.path.length - 1];
   const list = face[thing.group];
   const item = typeof last === "number" ? list[last] : list.find((/** @type {any} */ m) => `@${m.id}` === last);

@@ -53,7 +53,7 @@ export function ownerOf(doc, path) {
   if (list === "frame") return { group: /** @type {const} */ ("frame"), kind: "", path: path.slice(0, 3) };
   if (list === "datum") return { group: /** @type {const} */ ("datum"), kind: "", path: path.slice(0, 3) };
   if (list === "surface") {
-    return { group: /** @type {const} */ ("surface"), kind: String(path[3]), path: path.slice(0, 4) };
+    return { group: /** @type {const} */ ("surface"), kind: String(path[3]), path: path.slice(0, path[3] === "returns" ? 5 : 4) };
   }
   const owner = path.slice(0, 4);
   const group = /** @type {"guides" | "references" | "measures"} */ (list);
@@ -73,5 +73,7 @@ export function canRemovePick(doc, path) {
 /** Remove a pick; where too few would be left, remove the whole thing.
  * @param {any} doc @param {Path} path */
 export function removePick(doc, path) {
+  // a roof slope cannot be without its eaves
+  if (path[2] === "surface" && path[3] === "eaves" && !canRemovePick(doc, path)) return without(doc, path.slice(0, 2));
   return canRemovePick(doc, path) ? without(doc, path) : without(doc, ownerOf(doc, path).path);
 }

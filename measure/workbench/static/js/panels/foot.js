@@ -28,7 +28,7 @@ export function mountFoot({ store, bench }) {
     says.setAttribute("aria-busy", "true");
     clearTimeout(spoken);
     if (trust) spoken = setTimeout(() => says.setAttribute("aria-busy", "false"), 700);
-    says.replaceChildren(sign, h("p", {}, lead ? h("strong", {}, lead) : "", lead ? " " : "", advice || (trust ? "" : "Working it out …")));
+    says.replaceChildren(sign, h("p", {}, lead ? h("strong", {}, lead) : "", lead ? " " : "", advice || (trust ? (lead ? "" : "Measure something on this face, and its ± stands here.") : "Working it out …")));
   });
 
   store.on((s) => [s.place, s.start, bench.doc()?.model_scale, s.answer?.page?.scale_problem], (s) => {

@@ -3,6 +3,8 @@
 
 import { h, fill } from "../dom.js";
 import { wrongSign } from "../icons.js";
+import { tiedBy } from "../job_lines.js";
+import { EDGES } from "../kinds.js";
 import { runSentence, mayEnd } from "../pick_sequence.js";
 import { doubtAbout, doubtsByPath } from "../suspects.js";
 import { WALK } from "../words.js";
@@ -43,8 +45,11 @@ export function mountHand(context, el) {
     const doubt = doubtAbout(doubts, s.pick) ?? doubtAbout(doubts, s.chosen);
     if (doubt) return [h("p", { class: "wrong", title: doubt.sentence }, wrongSign(), h("span", {}, doubt.sentence)), ...doubt.others.map((other, i) => h("button", { id: `hand-other-${i}`, type: "button", title: other.name, onclick: () => jumpTo(context, other.path) }, "Show the other"))];
     const round = face.surface?.kind === "round";
-    if (!face.frame && !round) return [h("p", {}, "Begin with the frame: four corners of something upright and square on the wall. Wide is better."), h("button", { id: "hand-frame", type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame")];
-    if (!face.references.length && !face.surface?.hinge && !round) return [h("p", {}, "The wall is square now; it has no size yet. Give it one thing that you know."), h("button", { id: "hand-known", type: "button", class: "main", onclick: () => store.set({ open: "known" }) }, "Choose a known size")];
+    if (round && !["left_edge", "right_edge", "meets_wall"].some((edge) => face.surface[edge])) {
+      return [h("p", {}, "A tower begins with its outlines, or with the line where it runs into the wall."), ...["left_edge", "right_edge", "meets_wall"].map((edge) => h("button", { id: `hand-${edge}`, type: "button", title: EDGES[edge].hover, onclick: () => bench.take("surface", edge, { beside: face.surface.beside }) }, EDGES[edge].name))];
+    }
+    if (!face.frame && !round && face.surface?.kind !== "roof") return [h("p", {}, "Begin with the frame: four corners of something upright and square on the wall. Wide is better."), h("button", { id: "hand-frame", type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame")];
+    if (!face.references.length && !round && !tiedBy(face)) return [h("p", {}, "The wall is square now; it has no size yet. Give it one thing that you know."), h("button", { id: "hand-known", type: "button", class: "main", onclick: () => store.set({ open: "known" }) }, "Choose a known size")];
     if (!face.measures.length) return [h("p", {}, "Ready to measure. Choose a kind at the right, or take an opening."), h("button", { id: "hand-opening", type: "button", class: "main", onclick: () => bench.take("measures", "opening") }, "Measure an opening")];
     return [h("span", { class: "tool" }, "Nothing in hand"), h("p", { class: "soft" }, "Drag a pick to move it, the sheet to move the view; the wheel zooms. Choose a kind at the right to measure.")];
   }

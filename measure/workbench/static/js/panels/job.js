@@ -5,7 +5,8 @@ import { h, fill } from "../dom.js";
 import { stateSign } from "../icons.js";
 import { jobLines } from "../job_lines.js";
 import { photoBody } from "./job_photo.js";
-import { facesBody, frameBody } from "./job_places.js";
+import { frameBody } from "./job_frame.js";
+import { facesBody } from "./job_places.js";
 import { checksBody } from "./job_checks.js";
 import { drawingBody, sheetsBody } from "./job_drawing.js";
 import { knownBody } from "./job_known.js";
@@ -18,7 +19,7 @@ export function mountJob(context) {
     photo: photoBody, faces: facesBody, frame: frameBody, known: knownBody, checks: checksBody,
     measures: measuresBody, drawing: drawingBody, sheets: sheetsBody,
   };
-  store.on((s) => [s.place, s.history && bench.doc(), s.face, s.answer, s.open, s.exports, s.form, s.drawingHow, s.run?.group, s.unit, s.saved.state, s.arriving], (s) => {
+  store.on((s) => [s.place, s.history && bench.doc(), s.face, s.answer, s.open, s.exports, s.form, s.drawingHow, s.run?.group, s.unit, s.saved.state, s.arriving, s.solids], (s) => {
     const doc = bench.doc();
     if (s.place !== "bench" || !doc) { fill(el); return; }
     const lines = jobLines(doc, s.face, s.answer, { exports: s.exports.length });

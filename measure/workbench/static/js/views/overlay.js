@@ -21,7 +21,8 @@ export function makeOverlay(name) {
   const crossLayer = s("g", { class: "cross", "aria-hidden": "true" });
   const mapLayer = s("g", { class: "plusminus", "aria-hidden": "true" });
   const drawnLayer = s("g", { class: "drawn", "aria-hidden": "true" });
-  const el = s("svg", { class: "over", role: "group", "aria-label": `Marks on the ${name}` }, drawnLayer, mapLayer, marksLayer, draftLayer, labelLayer, crossLayer);
+  const solidLayer = s("g", { class: "solids", "aria-hidden": "true" });
+  const el = s("svg", { class: "over", role: "group", "aria-label": `Marks on the ${name}` }, solidLayer, drawnLayer, mapLayer, marksLayer, draftLayer, labelLayer, crossLayer);
   /** @type {Map<string, {group: SVGElement, halo: SVGElement, stroke: SVGElement, sign: SVGElement, handles: Map<string, SVGElement>}>} */
   const shown = new Map();
 
@@ -122,6 +123,14 @@ export function makeOverlay(name) {
     drawMap(spots) {
       mapLayer.replaceChildren(...spots.map(({ at, text, knife }) => s("g", { transform: `translate(${at[0]} ${at[1]})` },
         s("circle", { r: 15, class: knife ? "knife" : "" }), s("text", {}, text))));
+    },
+
+    /** The solved faces over the photo. @param {readonly {line: readonly (readonly number[])[], mine: boolean}[]} lines in sheet coordinates @param {import("../view_transform.js").View} view */
+    drawSolids(lines, view) {
+      if (!lines.length) { solidLayer.replaceChildren(); return; }
+      const d = (/** @type {boolean} */ mine) => lines.filter((one) => one.mine === mine).map((one) => pathOf(one.line, false)).join("");
+      solidLayer.replaceChildren(...[["halo", true], ["line mine", true], ["line", false]].map(([cls, mine]) => s("path", { class: cls, d: d(/** @type {boolean} */ (mine)), "vector-effect": "non-scaling-stroke" })));
+      solidLayer.setAttribute("transform", `translate(${view.dx} ${view.dy}) scale(${view.scale})`);
     },
 
     /** The drawing in chart millimetres, laid over the wall. @param {string[]} paths @param {import("../view_transform.js").View | null} view */

@@ -10,6 +10,7 @@ import { makeFolds } from "../panels/folds.js";
 import { mountHand } from "../panels/hand.js";
 import { workOnSheet } from "../tools/on_sheet.js";
 import { middleOf, boxOf } from "../geometry.js";
+import { solidsShown } from "../solids.js";
 import { doubtsByPath } from "../suspects.js";
 import { screenFromSheet } from "../view_transform.js";
 import { makeLoupe } from "./loupe.js";
@@ -74,6 +75,7 @@ export function mountPair(context, work) {
       label: (mark) => { const row = rows.get(mark.key); return { name: mark.name, size: row ? shortSize(row) : "" }; },
     });
     drawDraft(sheet);
+    if (sheet.kind === "photo") sheet.overlay.drawSolids(solidsShown(s) ? solidLines() : [], sheet.view);
     if (sheet.kind !== "wall") return;
     const told = wallAnswer();
     rod.el.hidden = !told?.solved;
@@ -84,6 +86,11 @@ export function mountPair(context, work) {
     sheet.overlay.drawElevation(s.drawing === "over" ? (s.drawn?.paths ?? []) : [], sheet.view);
     sheet.overlay.el.classList.toggle("under-drawing", s.drawing === "over");
     sheet.el.querySelector("canvas")?.style.setProperty("opacity", s.drawing === "over" ? "0.45" : "1");
+  }
+
+  function solidLines() {
+    const { solids, face: mine } = store.state;
+    return bench.doc().faces.filter((/** @type {any} */ f) => f.photo === photoId()).flatMap((/** @type {any} */ f) => (solids?.faces?.[f.id]?.px ?? []).map((/** @type {any} */ line) => ({ line, mine: f.id === mine })));
   }
 
   /** @type {(number[] | null)[]} */
@@ -129,7 +136,7 @@ export function mountPair(context, work) {
   });
   store.on((s) => [s.run?.group], (s) => { emptyWall(); if (!s.run) loupe.hide(); });
   store.on((s) => [s.theme], () => { wallSheet.picture.renew(); redraw(); });
-  store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn], redraw);
+  store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn, s.solids, s.open], redraw);
   store.on((s) => [s.run, s.answer?.stamp], async (s) => {
     photoSheet.el.classList.toggle("aiming", Boolean(s.run));
     wallSheet.el.classList.toggle("aiming", Boolean(s.run));

@@ -1,0 +1,91 @@
+// @ts-check
+/** How a face stands: its frame, the lines that join it to others, and what is known of them. Effect. */
+
+import { h, named, textField } from "../dom.js";
+import { leanOn } from "../edits/faces.js";
+import * as things from "../edits/things.js";
+import { FACE_KINDS, LINES_OF, kindOfFace, leansOn, wallsOf } from "../face_kinds.js";
+import { icon, wrongSign } from "../icons.js";
+import { EDGES } from "../kinds.js";
+import { faceOf } from "./job_places.js";
+
+/** What each kind asks for, in a sentence. */
+const SAYS = {
+  wall: "", wing: "The corner it shares with its neighbour carries the size over; its own frame gives the angle.",
+  parallel: "An edge running back from one wall to the other, or a set-back that you know, fixes how far apart they stand.",
+  round: "Pick the outlines you can see, or where the tower runs into the wall. One more fact fixes its size: the axis's set-back, its radius, or a known size on the tower.",
+  roof: "Its own frame, or something square on it, gives the pitch; or type the pitch if you know it.",
+};
+
+/** @param {import("../main.js").Context} context */
+export function frameBody(context) {
+  const { store, bench } = context;
+  const face = faceOf(context);
+  if (!face) return [];
+  const told = store.state.answer?.page?.faces?.[face.id];
+  const kind = kindOfFace(face);
+  const walls = wallsOf(bench.doc(), face.photo, face.id);
+  const other = leansOn(face) ?? walls[0]?.id ?? null;
+  return [
+    told?.problem ? h("p", { class: "wrong" }, wrongSign(), `${told.problem.message} ${told.problem.hint ?? ""}`) : "",
+    SAYS[kind] ? h("p", {}, SAYS[kind]) : "",
+    kind === "wall" || !walls.length ? "" : leanField(context, face, walls),
+    h("div", { class: "row" }, ...LINES_OF[kind].filter((edge) => edge !== "hinge" || walls.length).map((edge) => edgeButton(context, face, edge, other))),
+    ...(face.surface.returns ?? []).map((/** @type {any} */ _, /** @type {number} */ i) => h("div", { class: "item" }, h("span", { class: "grow" }, `Edge running back ${i + 1}`),
+      h("button", { id: `return-off-${i}`, type: "button", class: "icon", title: "Remove this edge", "aria-label": `Remove edge running back ${i + 1}`, onclick: () => bench.remove(`faces/@${face.id}/surface/returns/#${i}`) }, icon("bin")))),
+    kind === "parallel" ? lengthField(context, "set_back_mm", "Behind that wall (before it: a minus)") : "",
+    kind === "round" ? lengthField(context, "axis_set_back_mm", "Axis behind the wall") : "",
+    kind === "round" ? lengthField(context, "radius_mm", "Radius, if known") : "",
+    kind === "roof" ? pitchField(context) : "",
+    kind === "round" ? "" : h("div", { class: "row" }, h("button", { id: "frame-pick", type: "button", class: face.frame ? "" : "main", onclick: () => bench.take("frame") }, face.frame ? "Pick the frame again" : "Pick the frame")),
+    h("div", { class: "row" }, h("button", { id: "datum-pick", type: "button", title: "Levels count from here; without it, from the lowest corner of the frame", onclick: () => bench.take("datum") }, face.datum ? "Set the datum again" : "Set a datum"),
+      face.datum ? h("button", { id: "datum-off", type: "button", onclick: () => bench.remove(`faces/@${face.id}/datum`) }, "No datum") : ""),
+    told?.solved ? h("p", { class: "soft" }, "The lines over the photo are this face as solved: where they lie on the building, it fits.") : "",
+  ];
+}
+
+/** @param {import("../main.js").Context} context @param {any} face @param {string} edge @param {string | null} other */
+function edgeButton({ bench }, face, edge, other) {
+  const picked = edge === "returns" ? false : face.surface?.[edge];
+  const name = EDGES[edge].name.toLowerCase();
+  return h("button", { id: `edge-${edge}`, type: "button", title: EDGES[edge].hover, onclick: () => bench.take("surface", edge, { beside: face.surface?.[edge]?.face ?? other }) },
+    picked ? icon("tick", { class: "state-done" }) : "", picked ? `Again: ${name}` : edge === "returns" ? `Add an ${name}` : EDGES[edge].name);
+}
+
+/** Which wall it leans on. @param {import("../main.js").Context} context @param {any} face @param {any[]} walls */
+function leanField({ bench }, face, walls) {
+  const kind = kindOfFace(face);
+  const words = { wall: "", wing: "Hinged on", parallel: "Parallel to", round: "Stands beside", roof: "Rises above" };
+  return named(words[kind], h("select", { id: "lean-on", title: FACE_KINDS[kind].hover, onchange: (/** @type {any} */ e) => bench.edit("choose its neighbour", leanOn(bench.doc(), face.id, e.target.value || null)) },
+    kind === "round" ? h("option", { value: "", selected: !leansOn(face) }, "nothing: on its own") : "",
+    ...walls.map((one) => h("option", { value: one.id, selected: leansOn(face) === one.id }, one.label || one.id))));
+}
+
+/** @param {import("../main.js").Context} context @param {"axis_set_back_mm" | "radius_mm" | "set_back_mm"} field @param {string} name */
+function lengthField(context, field, name) {
+  const { bench, actions } = context;
+  const face = faceOf(context);
+  const value = face.surface[field];
+  const say = h("p", { class: "wrong", role: "alert", hidden: true });
+  return h("div", {}, named(name, textField({
+    id: `surface-${field}`, value: value == null ? "" : `${value} mm`, placeholder: "not known",
+    ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => bench.edit(`set ${field === "radius_mm" ? "radius" : "set-back"}`, things.setField(bench.doc(), [...things.facePath(face.id), "surface"], field, length_mm))),
+  })), say);
+}
+
+/** @param {import("../main.js").Context} context */
+function pitchField(context) {
+  const { bench } = context;
+  const face = faceOf(context);
+  const say = h("p", { class: "wrong", role: "alert", hidden: true });
+  const path = [...things.facePath(face.id), "surface"];
+  return h("div", {}, named("Pitch above the level, if known", textField({
+    id: "surface-pitch", inputmode: "decimal", value: face.surface.pitch_deg ?? "", placeholder: "solved from its frame",
+    ondone: (/** @type {string} */ text) => {
+      const deg = Number(text.replace(",", ".").replace(/\s*°$/, ""));
+      if (text === "" || (deg > 0 && deg < 90)) { bench.edit("set pitch", things.setField(bench.doc(), path, "pitch_deg", text === "" ? null : deg)); return; }
+      say.replaceChildren(wrongSign(), `“${text}” is not a pitch: type degrees between 0 and 90, or leave it empty.`);
+      say.hidden = false;
+    },
+  })), say);
+}
