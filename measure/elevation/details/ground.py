@@ -101,7 +101,7 @@ class Ground:
         return found
 
     def openings(self, names: Sequence[str], what: str) -> list[DrawnOpening]:
-        """Openings that a detail names; without names, all.
+        """Openings that a detail names, and what was copied from them; without names, all.
 
         Raises
         ------
@@ -110,7 +110,7 @@ class Ground:
         """
         if not names:
             return list(self.facade.openings)
-        found = []
+        found: dict[str, DrawnOpening] = {}
         for name in names:
             opening = self.facade.opening(name)
             if opening is None:
@@ -118,8 +118,9 @@ class Ground:
                     f"There is no opening '{name}' on this face for the {what}.",
                     hint="Name one that is measured or completed.",
                 )
-            found.append(opening)
-        return found
+            copies = [each for each in self.facade.openings if each.id.startswith(f"{name}@")]
+            found |= {each.id: each for each in (opening, *copies)}
+        return list(found.values())
 
     def glass(self, opening: DrawnOpening) -> shapely.Geometry:
         """Area of an opening that no mullion or transom stands in front of."""

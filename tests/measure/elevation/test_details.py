@@ -154,6 +154,15 @@ def test_doors_have_no_sill_unless_named() -> None:
     assert len(drawn(small_front(), {"kind": "sills", "of": ["door"]})) == 0  # off the wall
 
 
+def test_what_an_opening_gets_its_copies_get_too() -> None:
+    facade = alone(
+        window("w1", 2000.0, 900.0), window("w1@copy", 5000.0, 900.0), window("w2", 8000.0, 900.0)
+    )
+    assert len(drawn(facade, {"kind": "sills", "of": ["w1"]})) == 2
+    assert len(drawn(facade, {"kind": "sills", "of": ["w1@copy"]})) == 1
+    assert len(drawn(facade, {"kind": "sills", "of": ["w1", "w1@copy"]})) == 2
+
+
 def test_quoins_are_long_and_short_by_turns() -> None:
     wish = {"kind": "quoins", "sides": ["left"], "courses": 4, "long_mm": 400, "short_mm": 200}
     made = drawn(alone(), wish)
