@@ -14,7 +14,7 @@ import numpy as np
 from measure.datum import Datum
 from measure.doubts import doubts_of_measure, doubts_of_photo
 from measure.features.registry import Sight, sights_of, sizes_of
-from measure.propagate import Propagation
+from measure.propagate import Effort, Propagation
 from measure.results import FaceResult, MeasureResult, PhotoResult, Results
 from rectify.adjust import solve_photo
 from rectify.observations import Role, check_inside_photo
@@ -93,19 +93,19 @@ def measure_face(
     read_courses: CourseReader | None = None,
     stop_at_problem: bool = True,
     *,
-    quick: bool = False,
+    effort: Effort = "whole",
 ) -> FaceResult:
     """Measure everything asked of one face; see `evaluate`.
 
-    With `quick`, while a pick is being dragged, courses without a count are left out and the ±
-    is never taken from many draws; see `measure.propagate.Propagation`.
+    With the effort "quick", while a pick is being dragged, courses without a count are left out
+    and no ± is taken from many draws; see `measure.propagate`.
     """
     sights: list[Sight] = []
     asked: list[_Asked] = []
     results: dict[str, MeasureResult] = {}
     problems: dict[str, Exception] = {}
     for measure in face.measures:
-        if quick and isinstance(measure, CoursesMeasure) and measure.count is None:
+        if effort == "quick" and isinstance(measure, CoursesMeasure) and measure.count is None:
             continue
         name = f"{measure.kind} '{measure.id}' of face '{face.id}'"
         try:
@@ -133,14 +133,14 @@ def measure_face(
     )
     slopes = isinstance(face.surface, RoofSurface)
     datum = Datum(survey, face, solution, up_slope=slopes)
-    propagation = Propagation(charted, datum, quick=quick)
+    propagation = Propagation(charted, datum, effort=effort)
     upright = propagation
     if slopes and any(item.measure.kind == "level" for item in asked):
         # levels are plumb heights, and a slope's own chart counts along it
         heights = solution.charted(
             heights_of(face.id), [*(pick for pick, _ in sights)], [back for _, back in sights]
         )
-        upright = Propagation(heights, Datum(survey, face, solution), quick=quick)
+        upright = Propagation(heights, Datum(survey, face, solution), effort=effort)
     for item in asked:
         by = upright if item.measure.kind == "level" else propagation
         try:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 
@@ -17,6 +18,10 @@ from shared.jets import Array, Jet, Number, gradient_of, value_of
 
 Make = Callable[[ChartPoints], Sizes]
 Values = dict[str, SizeValue]
+
+#: How much is done for a ±: first order alone ("straight"); that and few draws of the likeliest
+#: camera, while a pick is dragged ("quick"); many draws, of every possible camera ("whole").
+Effort = Literal["straight", "quick", "whole"]
 
 #: Few draws show whether a size bends within its ±, many say how wide it is then; and their
 #: seed: the same survey always gives the same ±.
@@ -38,8 +43,7 @@ class Propagation:
     charted : Charted
         All picks of the face.
     datum : Datum
-    quick : bool
-        A pick is being dragged: the few draws must do, of the likeliest camera.
+    effort : {"whole", "quick", "straight"}
 
     Notes
     -----
@@ -50,11 +54,11 @@ class Propagation:
     answers stands.
     """
 
-    def __init__(self, charted: Charted, datum: Datum, *, quick: bool = False) -> None:
+    def __init__(self, charted: Charted, datum: Datum, *, effort: Effort = "whole") -> None:
         self._count = len(charted.faces)
         self._charted, _ = datum.joined(charted, tuple(range(self._count)))
         self._level = None if datum.charted is None else self._count
-        self._quick = quick
+        self._effort = effort
 
     def sizes_with_u(self, make: Make, rows: Sequence[int], name: str) -> tuple[Values, Values]:
         """Make the sizes of a measure and their standard uncertainties.
@@ -94,17 +98,30 @@ class Propagation:
         slopes = _slopes(sizes, len(flat))
         u_all = np.sqrt(np.maximum(np.einsum("ni,ij,nj->n", slopes, cov, slopes), 0.0))
         values = np.array([float(value_of(part)) for part in _parts(sizes)])
-        few_u, few_v, straight = (part[every] for part in self._few)
-        poor = not (np.isfinite(few_u).all() and np.isfinite(few_v).all())
-        if not poor:
-            with np.errstate(all="ignore"):
-                drawn = _drawn(made(list(few_u), list(few_v)), few_u.shape[1])
-            excess = _excess(drawn - values[:, None], slopes @ straight.reshape(len(flat), -1))
-            poor = not np.all(excess <= POOR)
-        if poor or (not self._quick and self._charted.solution.focal_is_open):
+        if self._is_poor(made, every, values, slopes):
             off = self._many_off(made, every, values, name)
             u_all = _wider(u_all, _u_of_draws(off))
         return _keyed(sizes, values), _keyed(sizes, u_all)
+
+    def _is_poor(
+        self,
+        made: Callable[[list[Number], list[Number]], Sizes],
+        every: list[int],
+        values: Array,
+        slopes: Array,
+    ) -> bool:
+        """Tell whether first order is too poor to be left alone."""
+        if self._effort == "straight":
+            return False
+        if self._effort == "whole" and self._charted.solution.focal_is_open:
+            return True
+        u, v, straight = (part[every] for part in self._few)
+        if not (np.isfinite(u).all() and np.isfinite(v).all()):
+            return True
+        with np.errstate(all="ignore"):
+            off = _drawn(made(list(u), list(v)), u.shape[1]) - values[:, None]
+        excess = _excess(off, slopes @ straight.reshape(slopes.shape[1], -1))
+        return not np.all(excess <= POOR)
 
     @cached_property
     def _few(self) -> tuple[Array, Array, Array]:
@@ -125,8 +142,10 @@ class Propagation:
         name: str,
     ) -> Array:
         """How far the sizes of many draws lie from those told, shape (n, m)."""
-        few_u, few_v, _ = self._few
-        u, v = (few_u[every], few_v[every]) if self._quick else self._many.chart(every)
+        if self._effort == "quick":
+            u, v = (part[every] for part in self._few[:2])
+        else:
+            u, v = self._many.chart(every)
         sound = np.asarray(np.isfinite(u).all(axis=0) & np.isfinite(v).all(axis=0))
         if np.count_nonzero(~sound) > max(1, MOST_LOST * len(sound)):
             raise GeometryError(

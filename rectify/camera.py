@@ -46,6 +46,12 @@ class Camera:
     k2: Number = 0.0
 
 
+#: A cropped photo keeps some two thirds of each side of the larger one, from 40 % to all of it
+#: (judgement). The whole was larger by this much, in logarithms, with this ±, and its middle lies
+#: off the middle of what is left by this part of the diagonal, along each side.
+LOG_CROP, U_LOG_CROP, U_CROP_MIDDLE = 0.4, 0.25, 0.16
+
+
 @dataclass(frozen=True, slots=True)
 class CameraPrior:
     """What is believed of a camera before anything is picked.
@@ -100,19 +106,23 @@ def make_camera_prior(
 
     Focal length from EXIF: 3 % (the tag is a whole number and in-camera crops are
     common); none: 35 % about 28 mm. Principal point: 1.5 % of the diagonal
-    (stabilised sensors shift it), a quarter of the diagonal when the picture was
-    cropped. k1: 0.01, three times what phones leave after their own correction
-    (judgement), and 0.05 where nothing says that it was a phone; a lens that bends more
-    shows itself and is then set free.
+    (stabilised sensors shift it). Of a cropped picture see `LOG_CROP`. k1: 0.01, three
+    times what phones leave after their own correction (judgement), and 0.05 where
+    nothing says that it was a phone; a lens that bends more shows itself and is then
+    set free.
     """
     diagonal_px = math.hypot(width_px, height_px)
     known = focal_35mm is not None and not cropped
-    u_log_focal = 0.03 if known else 0.35
+    u_log_focal = 0.03 if focal_35mm is not None else 0.35
+    focal_px = focal_px_from_focal_35mm(focal_35mm or DEFAULT_FOCAL_35MM, width_px, height_px)
+    if cropped:
+        focal_px *= math.exp(LOG_CROP)
+        u_log_focal = math.hypot(u_log_focal, U_LOG_CROP)
     return CameraPrior(
-        focal_px=focal_px_from_focal_35mm(focal_35mm or DEFAULT_FOCAL_35MM, width_px, height_px),
+        focal_px=focal_px,
         u_log_focal=u_log_focal,
         principal_px=(width_px / 2.0, height_px / 2.0),
-        u_principal_px=(0.25 if cropped else 0.015) * diagonal_px,
+        u_principal_px=(U_CROP_MIDDLE if cropped else 0.015) * diagonal_px,
         u_k1=0.01 if focal_35mm is not None else 0.05,
         focal_known=known,
     )

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 
+from rectify.camera import LOG_CROP, U_CROP_MIDDLE, U_LOG_CROP
 from shared.jets import Array
 
 WIDTH_PX, HEIGHT_PX = 4000, 3000
@@ -35,12 +36,25 @@ class Circumstances:
         Standard uncertainty of the picks.
     tilt_deg : tuple of two float
         Bounds of how far the camera looks up.
+    focal_35mm : tuple of two float
+        Bounds of the stated focal length.
+    k1 : float or None
+        First radial term of the lens, either sign; None for what is believed of phones and
+        cameras.
+    cropped : bool
+        Whether the picture was cut from a larger one, by as much as is believed of such.
+    roll_deg : float
+        Standard deviation of how far the camera is rolled.
     """
 
     obliquity_deg: tuple[float, float]
     focal_known: bool = True
     u_px: float = 1.0
     tilt_deg: tuple[float, float] = (0.0, 25.0)
+    focal_35mm: tuple[float, float] = (13.0, 85.0)
+    k1: float | None = None
+    cropped: bool = False
+    roll_deg: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,6 +90,8 @@ class InventedCase:
         The face as a survey writes it, picks disturbed.
     focal_35mm : float or None
         As the photo states it.
+    cropped : bool
+        Whether the survey says that the photo was cut from a larger one.
     openings_mm : dict
         True ``(u0, v0, u1, v1)`` of each opening.
     camera : InventedCamera
@@ -88,6 +104,7 @@ class InventedCase:
 
     face: dict[str, Any]
     focal_35mm: float | None
+    cropped: bool
     openings_mm: dict[str, tuple[float, float, float, float]]
     camera: InventedCamera
     obliquity_deg: float
@@ -156,7 +173,9 @@ def _try_case(circumstances: Circumstances, rng: np.random.Generator) -> Invente
         ],
     }
     door_px = float(np.linalg.norm(np.diff(camera.photo_px(door), axis=0)))
-    return InventedCase(face, stated, openings, camera, obliquity, door_px, frame)
+    return InventedCase(
+        face, stated, circumstances.cropped, openings, camera, obliquity, door_px, frame
+    )
 
 
 def _draw_camera(
@@ -167,19 +186,26 @@ def _draw_camera(
     With the focal length unknown, the truth lies 35 % about the 28 mm that is taken then.
     """
     if circumstances.focal_known:
-        stated_35mm = float(rng.uniform(13.0, 85.0))
+        stated_35mm = float(rng.uniform(*circumstances.focal_35mm))
         focal_35mm = stated_35mm * math.exp(0.03 * rng.standard_normal())
     else:
         stated_35mm = 0.0
         focal_35mm = 28.0 * math.exp(0.35 * rng.standard_normal())
     focal_px = focal_35mm * DIAGONAL_PX / DIAGONAL_35MM
+    u_middle = 0.015
+    if circumstances.cropped:
+        focal_px *= math.exp(max(0.0, LOG_CROP + U_LOG_CROP * rng.standard_normal()))
+        u_middle = U_CROP_MIDDLE
     middle = np.array([WIDTH_PX, HEIGHT_PX]) / 2.0
-    principal_px = middle + 0.015 * DIAGONAL_PX * rng.standard_normal(2)
-    k1 = (0.01 if circumstances.focal_known else 0.05) * float(rng.standard_normal())
+    principal_px = middle + u_middle * DIAGONAL_PX * rng.standard_normal(2)
+    if circumstances.k1 is None:
+        k1 = (0.01 if circumstances.focal_known else 0.05) * float(rng.standard_normal())
+    else:
+        k1 = circumstances.k1 * (1 if rng.random() < 0.5 else -1)
     obliquity = float(rng.uniform(*circumstances.obliquity_deg))
     yaw = math.radians(obliquity * (1 if rng.random() < 0.5 else -1))
     pitch = math.radians(float(rng.uniform(*circumstances.tilt_deg)))
-    roll = math.radians(float(rng.normal(0.0, 1.0)))
+    roll = math.radians(float(rng.normal(0.0, circumstances.roll_deg)))
     aim = np.array([0.0, height_mm / 2.0, 0.0])
     forward = np.array(
         [math.sin(yaw) * math.cos(pitch), math.sin(pitch), -math.cos(yaw) * math.cos(pitch)]

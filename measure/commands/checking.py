@@ -37,13 +37,21 @@ def run_check(path: Path) -> None:
 
 def run_accuracy(count: int, *, out: Path | None, quiet: bool) -> None:
     """Measure invented buildings and print how good the sizes are."""
-    from measure.accuracy.report import COLUMNS, cell_rows, make_report, mistake_rows, write_report
+    from measure.accuracy.report import (
+        COLUMNS,
+        cell_rows,
+        make_report,
+        mistake_rows,
+        part_rows,
+        write_report,
+    )
 
     with shown_progress(quiet) as report:
         found = make_report(count, SEED, report)
     console = make_console()
     print_table(console, f"{count} invented buildings a row", COLUMNS, cell_rows(found))
-    print_table(console, "The same with one mistake", COLUMNS, mistake_rows(found))
+    print_table(console, "All of those whose lens is stated", COLUMNS, part_rows(found))
+    print_table(console, "With one mistake, seen at 15 to 30°", COLUMNS, mistake_rows(found))
     if out is not None:
         for path in write_report(found, out):
             print(f"wrote {path}")

@@ -243,7 +243,13 @@ class Answerer:
         if found is not None:
             return found
         made = measure_face(
-            survey, face, solution, denominator, read_courses, stop_at_problem=False, quick=quick
+            survey,
+            face,
+            solution,
+            denominator,
+            read_courses,
+            stop_at_problem=False,
+            effort="quick" if quick else "whole",
         )
         if quick:
             return made

@@ -91,7 +91,7 @@ def test_first_order_agrees_with_sampling(kind, monkeypatch):
     assert second.u != first.u
 
 
-def measured_and_sampled(monkeypatch, raw, photo, *, quick=False):
+def measured_and_sampled(monkeypatch, raw, photo, effort="whole"):
     """Opening of a front, and whether it took many draws to tell its ±."""
     asked = []
     many = propagate.Propagation._many_off
@@ -99,7 +99,7 @@ def measured_and_sampled(monkeypatch, raw, photo, *, quick=False):
     with monkeypatch.context() as patch:
         patch.setattr(propagate.Propagation, "_many_off", lambda *a: asked.append(1) or many(*a))
         solution = solve_photo(photo, survey.faces)
-        made = measure_face(survey, survey.faces[0], solution, 148.0, quick=quick)
+        made = measure_face(survey, survey.faces[0], solution, 148.0, effort=effort)
     return made.measures["m"], bool(asked)
 
 
@@ -114,7 +114,7 @@ def test_a_usual_photo_needs_first_order_alone(monkeypatch):
     raw = front_with_opening(Hand(camera, u_px=1.0, seed=3))
     made, sampled = measured_and_sampled(monkeypatch, raw, facts(camera))
     assert not sampled
-    quick, _ = measured_and_sampled(monkeypatch, raw, facts(camera), quick=True)
+    quick, _ = measured_and_sampled(monkeypatch, raw, facts(camera), "quick")
     assert quick.u == made.u
 
 
@@ -124,7 +124,7 @@ def test_a_slanting_view_with_rough_picks_is_sampled_while_dragging_too(monkeypa
     raw = {**front_with_opening(hand), "guides": []}
     made, sampled = measured_and_sampled(monkeypatch, raw, facts(camera))
     assert sampled
-    quick, sampled = measured_and_sampled(monkeypatch, raw, facts(camera), quick=True)
+    quick, sampled = measured_and_sampled(monkeypatch, raw, facts(camera), "quick")
     assert sampled
     assert quick.u_of("width_mm") == pytest.approx(made.u_of("width_mm"), rel=0.5)
 
@@ -136,7 +136,7 @@ def test_an_open_focal_length_is_sampled_from_one_camera_only_while_dragging(mon
     made, sampled = measured_and_sampled(monkeypatch, raw, photo)
     assert sampled
     monkeypatch.setattr(Solution, "possible", property(lambda _: pytest.fail("solved again")))
-    quick, _ = measured_and_sampled(monkeypatch, raw, photo, quick=True)
+    quick, _ = measured_and_sampled(monkeypatch, raw, photo, "quick")
     assert quick.u_of("width_mm") == pytest.approx(made.u_of("width_mm"), rel=0.6)
 
 

@@ -41,8 +41,12 @@ def test_prior_is_as_the_blueprint_has_it():
 
 
 def test_cropped_photo_loosens_focal_length_and_principal_point():
-    cropped = make_camera_prior(4000, 3000, 26.0, cropped=True)
-    assert (cropped.u_log_focal, cropped.u_principal_px) == (0.35, 1250.0)
+    """The whole it was cut from was larger by 1.5 or so, and its middle lies elsewhere."""
+    whole, cropped = (make_camera_prior(4000, 3000, 26.0, cropped=cut) for cut in (False, True))
+    assert cropped.focal_px == pytest.approx(1.49 * whole.focal_px, rel=1e-2)
+    assert (cropped.u_log_focal, cropped.u_principal_px) == (pytest.approx(0.2518, rel=1e-3), 800.0)
+    unknown = make_camera_prior(4000, 3000, None, cropped=True)
+    assert unknown.u_log_focal == pytest.approx(0.43, rel=1e-2)
 
 
 @pytest.mark.parametrize(("k1", "k2"), [(0.0, 0.0), (-0.1, 0.0), (0.1, 0.0), (-0.28, 0.07)])
