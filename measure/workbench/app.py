@@ -21,6 +21,7 @@ from measure.workbench import (
     routes_guides,
     routes_photos,
     routes_pictures,
+    routes_sheets,
     routes_start,
     routes_survey,
 )
@@ -87,6 +88,7 @@ def make_app(
         routes_pictures,
         routes_faces,
         routes_drawing,
+        routes_sheets,
         routes_bricks,
         routes_guides,
     ):

@@ -2,6 +2,7 @@
 /** What the page does with the program's help: open, start, export, offer. Effect. */
 
 import { ask, askJson } from "./api.js";
+import { NO_CARDS } from "./cards.js";
 import { saveAs } from "./dom.js";
 import { addPhoto } from "./edits/photos.js";
 import { copyMeasure } from "./edits/things.js";
@@ -21,7 +22,7 @@ export function makeActions(store, bench, saver, link) {
     store.set({
       place: "bench", survey: told.key, folder: told.folder, history: makeHistory(told.document), answer: null, problem: null,
       face, chosen: null, pick: null, run: null, exports: told.exports ?? [], drawn: null, plusMinus: null, drawing: "off",
-      paperImage: null, arriving: null, solids: null, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
+      paperImage: null, arriving: null, solids: null, cards: NO_CARDS, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
     });
     location.hash = `s/${told.key}`;
     await saver.claim();

@@ -7,6 +7,7 @@ import { mountFoot } from "./panels/foot.js";
 import { mountJob } from "./panels/job.js";
 import { mountSizes } from "./panels/size_table.js";
 import { keepSolidsFresh } from "./solids.js";
+import { mountCardSheets } from "./views/card_sheets.js";
 import { mountPair } from "./views/pair.js";
 
 const PARTS = ["head", "job", "work", "sizes", "foot"];
@@ -14,6 +15,7 @@ const PARTS = ["head", "job", "work", "sizes", "foot"];
 /** @param {import("./main.js").Context} context @param {HTMLElement} work */
 export function mountBench(context, work) {
   context.sheets = mountPair(context, work);
+  mountCardSheets(context, work);
   mountJob(context);
   mountSizes(context);
   mountFoot(context);

@@ -8,10 +8,12 @@
  * @property {import("./link.js").Link} link
  * @property {ReturnType<typeof keepSaved>} saver
  * @property {import("./actions.js").Actions} actions
+ * @property {ReturnType<typeof makeCards>} cards
  * @property {ReturnType<typeof import("./views/pair.js").mountPair> | null} sheets
  */
 
 import { makeActions } from "./actions.js";
+import { NO_CARDS, makeCards } from "./cards.js";
 import { makeBench } from "./bench.js";
 import { h } from "./dom.js";
 import { wrongSign } from "./icons.js";
@@ -28,16 +30,17 @@ const kept = JSON.parse(localStorage.getItem("storeyrod") ?? "{}");
 const store = makeStore({
   place: "opening", start: null, survey: null, folder: "", history: null, saved: { state: "saved", message: "" }, answer: null, problem: null,
   face: "", chosen: null, pick: null, run: null, layout: "both", drawing: "off", map: false, open: null, side: "sizes", versions: null, walk: null,
-  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], form: 0, arriving: null, margin: null, solids: null, plusMinus: null, drawn: null,
+  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], form: 0, arriving: null, margin: null, solids: null, cards: NO_CARDS, plusMinus: null, drawn: null,
   paperImage: null, drawingHow: { paper: "A4", landscape: true, hidden: [] },
 });
 const bench = makeBench(store);
 const link = makeLink(store);
 const results = keepResultsFresh(store);
 const saver = keepSaved(store, () => results.again());
+const cards = makeCards(store, bench);
 const actions = makeActions(store, bench, saver, link);
 /** @type {Context} */
-const context = { store, bench, link, saver, actions, sheets: null };
+const context = { store, bench, link, saver, actions, cards, sheets: null };
 
 store.on((s) => [s.theme], (s) => {
   if (s.theme === "auto") delete document.documentElement.dataset.theme;

@@ -4,6 +4,7 @@
 import { h, named } from "../dom.js";
 import { bytesText, agoText } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
+import { cardsBody } from "./job_cards.js";
 
 /** @param {import("../main.js").Context} context */
 export function drawingBody({ store }) {
@@ -35,12 +36,15 @@ const FORMATS = [
 ];
 
 /** @param {import("../main.js").Context} context */
-export function sheetsBody({ store, actions }) {
+export function sheetsBody(context) {
+  const { store, actions } = context;
   const { exports, drawingHow: how } = store.state;
   return [
+    h("h3", {}, "The elevation"),
     ...FORMATS.map(([id, name, what]) => h("button", { id: `export-${id}`, type: "button", class: "wide export", onclick: () => actions.exportAs(id) }, h("strong", {}, name), h("span", { class: "soft" }, what))),
     how.exportProblem ? h("p", { class: "wrong", role: "alert" }, wrongSign(), how.exportProblem) : "",
     how.exporting ? h("div", { class: "row", role: "status" }, h("span", { class: "grow" }, `Writing ${how.exporting} …`), h("button", { id: "stop-export", type: "button", onclick: actions.stopExport }, "Stop")) : "",
+    ...cardsBody(context),
     exports.length ? h("h3", {}, "Written lately") : "",
     ...exports.slice(0, 8).map((/** @type {any} */ one) => h("div", { class: "item" }, h("a", { class: "grow", href: one.href, download: one.name, title: one.folder ?? "" }, one.name), h("span", { class: "soft" }, `${bytesText(one.bytes)}, ${agoText(one.seconds_ago ?? 0)}`))),
     exports.length ? h("p", { class: "soft" }, icon("tick"), " Also kept beside the survey.") : "",
