@@ -13,6 +13,7 @@ Parts
     part.py, part_marks.py  one flat part: its lines by what the knife does
     walls.py, folded.py     carcass, overlay, skin; layers that go round corners
     reveals.py, projections.py  what stands in openings and out of walls
+    roofs.py         slopes, laid on
     tower_wrap.py, tower_plan.py, tower.py  how a round tower is rolled, and its parts
     card_plan.py     all parts of a survey, with cautions
 Sheets and files

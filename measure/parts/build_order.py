@@ -47,6 +47,7 @@ def build_steps(plan: CardPlan) -> list[str]:
         if isinstance(face.plan, RoundPlan):
             steps += _tower_steps(plan, face)
     steps += _joining_steps(plan)
+    steps += _roof_steps(plan)
     steps.append(_not_made(plan))
     return steps
 
@@ -192,6 +193,21 @@ def _joining_steps(plan: CardPlan) -> list[str]:
     return steps
 
 
+def _roof_steps(plan: CardPlan) -> list[str]:
+    """Laying roof slopes on; they are cut a little full and trimmed."""
+    steps = []
+    for part in plan.parts:
+        if part.role == "roof":
+            skin = _of([p for p in plan.parts if p.face == part.face], "skin")
+            cover = f", glue its skin {skin} on" if skin else ""
+            steps.append(
+                f"{part.name}: cut {part.mark}{cover} and lay it on along the eaves; it "
+                f"{part.note}. Bevel and trim ridge and verges until they meet what they lie "
+                "against."
+            )
+    return steps
+
+
 def _not_made(plan: CardPlan) -> str:
     """Say what no sheet holds, so that nobody looks for it."""
     cut = {face.id for face in plan.shell.faces}
@@ -202,9 +218,10 @@ def _not_made(plan: CardPlan) -> str:
         for side, end in (("left", ends[face.id].left), ("right", ends[face.id].right))
         if isinstance(end, FreeEnd)
     ]
+    roofs = "the other roofs" if any(p.role == "roof" for p in plan.parts) else "roofs"
     said = (
         "Make to fit what the photo does not show and these sheets do not hold: backs and sides, "
-        "floors, roofs, chimneys, gutters and downpipes."
+        f"floors, {roofs}, chimneys, gutters and downpipes."
     )
     if open_ends:
         said += f" Walls go on from the free ends of {_listed(open_ends)}."

@@ -25,6 +25,7 @@ from measure.parts.reveals import (
     reveal_cautions,
     reveal_parts,
 )
+from measure.parts.roofs import roof_parts
 from measure.parts.shell import Shell, make_shell
 from measure.parts.tower import backing_parts, course_parts, former_parts, wrap_part
 from measure.parts.tower_plan import TowerPlan, plan_tower
@@ -33,6 +34,7 @@ from measure.results import Results
 from measure.survey_job import SurveyJob
 from shared.card_wishes import CardWishes
 from shared.errors import FieldError
+from shared.survey import RoofSurface
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,14 +90,26 @@ def plan_survey(
         One sentence for what cannot be cut.
     """
     faces = []
-    for name in faces_to_cut(job.survey, wishes):
+    names = faces_to_cut(job.survey, wishes)
+    roofs = [name for name in names if isinstance(job.face(name).surface, RoofSurface)]
+    for name in names:
+        if name in roofs:
+            continue
         shape = face_shape(job, results, name, wishes)
         if drawings is not None and name in drawings:
             left = drawing_left_mm(job, results, name)
             shape = shape_from_drawing(drawings[name], shape, wishes.of_face(name).extent, left)
         faces.append(shape)
+    if not faces:
+        raise FieldError(
+            "No wall is to be cut, and a roof alone holds nothing.",
+            hint="Name the wall that it stands on as well.",
+        )
+    about_walls = {name: wish for name, wish in wishes.by_face.items() if name not in roofs}
+    wishes = wishes.model_copy(update={"by_face": about_walls})
     shell = make_shell(job.survey.title, tuple(faces), job.denominator(scale), wishes)
-    return plan_shell(shell)
+    plan = plan_shell(shell)
+    return replace(plan, parts=(*plan.parts, *roof_parts(job, results, shell, roofs)))
 
 
 def plan_shell(shell: Shell) -> CardPlan:

@@ -43,7 +43,7 @@ NEAR_OPENING_MM = 80.0
 
 
 def faces_to_cut(survey: Survey, wishes: CardWishes) -> tuple[str, ...]:
-    """Faces that become card: those wished for, else walls with an outline, wings and towers."""
+    """Faces that become card: those wished for, else what has an outline, wings and towers."""
     ids = [face.id for face in survey.faces]
     if wishes.faces:
         for name in wishes.faces:
@@ -51,24 +51,15 @@ def faces_to_cut(survey: Survey, wishes: CardWishes) -> tuple[str, ...]:
                 raise FieldError(
                     f"The survey has no face '{name}' to cut.", hint=f"It has: {', '.join(ids)}."
                 )
-        for face in survey.faces:
-            if face.id in wishes.faces and isinstance(face.surface, RoofSurface):
-                raise FieldError(
-                    f"Face '{face.id}' is a roof slope, which is not cut yet.",
-                    hint="Export its drawing, which shows the slope at its true length.",
-                )
         return tuple(dict.fromkeys(wishes.faces))
     outlined = {f.id for f in survey.faces if any(m.kind == "outline" for m in f.measures)}
     chosen = []
     for face in survey.faces:
-        if isinstance(face.surface, RoofSurface):
-            continue
         hinge = face.surface.hinge if isinstance(face.surface, WallSurface) else None
         joins = hinge is not None and hinge.face in outlined
         if face.id in outlined or joins or isinstance(face.surface, RoundSurface):
             chosen.append(face.id)
-    upright = [f.id for f in survey.faces if not isinstance(f.surface, RoofSurface)]
-    return tuple(chosen or upright)
+    return tuple(chosen or (f.id for f in survey.faces if not isinstance(f.surface, RoofSurface)))
 
 
 def face_shape(job: SurveyJob, results: Results, face_id: str, wishes: CardWishes) -> FaceShape:

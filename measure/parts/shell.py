@@ -84,14 +84,18 @@ class Shell:
 
     def letter(self, face_id: str) -> str:
         """Letter that all marks of a face begin with."""
-        number = [face.id for face in self.faces].index(face_id)
-        first, last = divmod(number, 26)
-        return (chr(ord("A") + first - 1) if first else "") + chr(ord("A") + last)
+        return face_letter([face.id for face in self.faces].index(face_id))
 
     @property
     def walls(self) -> tuple[FaceShape, ...]:
         """Faces that are plane."""
         return tuple(face for face in self.faces if isinstance(face.plan, PlanLine))
+
+
+def face_letter(number: int) -> str:
+    """Letter of the face of that number, from 0: A to Z, then AA, AB and so on."""
+    first, last = divmod(number, 26)
+    return (chr(ord("A") + first - 1) if first else "") + chr(ord("A") + last)
 
 
 def make_shell(
