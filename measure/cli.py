@@ -210,6 +210,49 @@ def export(
 
 
 @app.command()
+def fit(
+    survey: SurveyFile,
+    width: Annotated[
+        float | None,
+        typer.Option("--width", help="Width of the plot, mm of the model.", show_default=False),
+    ] = None,
+    height: Annotated[
+        float | None,
+        typer.Option("--height", help="Height of the plot, mm of the model.", show_default=False),
+    ] = None,
+    face: FaceId = None,
+    scale: Scale = None,
+    keep_true: Annotated[
+        bool, typer.Option("--keep-true", help="Only ways that keep doors and courses true.")
+    ] = False,
+    paper: Annotated[
+        str | None, typer.Option("--paper", help="A4, A3 or Letter.", show_default=False)
+    ] = None,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", help="PDF or SVG file to write.", show_default=False),
+    ] = None,
+) -> None:
+    """Show the ways to fit a face to the plot that the layout has for it, each with its cost.
+
+    All smaller, bays or storeys left out, piers or storeys narrowed: printed, and drawn side by
+    side on one sheet. Write the one you choose into the survey, and export draws it.
+    """
+    from measure.commands.fitting import run_fit
+
+    run_fit(
+        survey,
+        width_mm=width,
+        height_mm=height,
+        face=face,
+        scale=scale,
+        keep_true=keep_true,
+        paper=paper,
+        out=out,
+    )
+
+
+@app.command()
 def cut(
     survey: SurveyFile,
     out: Annotated[
