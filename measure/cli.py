@@ -56,6 +56,12 @@ Scale = Annotated[
         show_default=False,
     ),
 ]
+OutFolder = Annotated[
+    Path | None, typer.Option("--out", "-o", help="Folder to write into.", show_default=False)
+]
+PaperName = Annotated[
+    str | None, typer.Option("--paper", help="A4, A3 or Letter.", show_default=False)
+]
 UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the table.")]
 Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress on long work.")]
 MaxMegapixels = Annotated[
@@ -164,10 +170,7 @@ def straighten(
 @app.command()
 def export(
     survey: SurveyFile,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", "-o", help="Folder to write into.", show_default=False),
-    ] = None,
+    out: OutFolder = None,
     face: FaceId = None,
     scale: Scale = None,
     formats: Annotated[
@@ -225,9 +228,7 @@ def fit(
     keep_true: Annotated[
         bool, typer.Option("--keep-true", help="Only ways that keep doors and courses true.")
     ] = False,
-    paper: Annotated[
-        str | None, typer.Option("--paper", help="A4, A3 or Letter.", show_default=False)
-    ] = None,
+    paper: PaperName = None,
     out: Annotated[
         Path | None,
         typer.Option("--out", "-o", help="PDF or SVG file to write.", show_default=False),
@@ -255,14 +256,9 @@ def fit(
 @app.command()
 def cut(
     survey: SurveyFile,
-    out: Annotated[
-        Path | None,
-        typer.Option("--out", "-o", help="Folder to write into.", show_default=False),
-    ] = None,
+    out: OutFolder = None,
     face: FaceId = None,
-    paper: Annotated[
-        str | None, typer.Option("--paper", help="A4, A3 or Letter.", show_default=False)
-    ] = None,
+    paper: PaperName = None,
     bars: Annotated[
         str | None,
         typer.Option(
