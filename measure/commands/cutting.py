@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections import Counter
 from pathlib import Path
 
@@ -32,6 +33,8 @@ def parse_bars(text: str, bar_mm: int = 150) -> PrintedBars:
     words = text.lower().replace("x", " ").replace("×", " ").replace(";", " ").split()
     try:
         across, up = (float(word.removesuffix("mm")) for word in words if word != "mm")
+        if not (math.isfinite(across) and math.isfinite(up)):
+            raise ValueError("no number")
     except ValueError:
         raise FieldError(
             f"'{text[:40]}' does not say what the two bars measured.",

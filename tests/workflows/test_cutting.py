@@ -52,7 +52,7 @@ def test_bars_are_read_as_people_write_them(text):
     assert (bars.across_mm, bars.up_mm) == (149.8, 150.1)
 
 
-@pytest.mark.parametrize("text", ["", "wide", "150", "1 x 2 x 3"])
+@pytest.mark.parametrize("text", ["", "wide", "150", "1 x 2 x 3", "nan x 150", "150 x inf"])
 def test_bars_that_say_nothing_are_refused(text):
     with pytest.raises(FieldError, match="two bars measured"):
         parse_bars(text)
