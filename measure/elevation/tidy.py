@@ -164,7 +164,9 @@ class _Tidier:
             else:
                 at = {member: place for place, member in enumerate(pool.members)}
                 found = [group.members for group in first.groups if group.what == pool.what]
-                places = [[at[member] for member in members] for members in found]
+                # who stands beside whom may change by lining up, and a spacing go with it
+                left = [[at[member] for member in members if member in at] for members in found]
+                places = [members for members in left if len(members) > 1]
                 self._impose_groups(pool, places, [1.0] * len(places))
         numbers = replace(self.numbers, values=self.state.values, cov=self.state.cov)
         groups = tuple(self._group(pool, members) for pool, members in self.found)
