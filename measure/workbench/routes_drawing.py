@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import io
 import zipfile
+from dataclasses import asdict
 from functools import partial
 from typing import Annotated, Any
 
@@ -20,6 +21,7 @@ from measure.workbench.payloads import Drawing, Exporting
 from measure.workbench.routes_survey import Opened
 from measure.workbench.shelf import OpenSurvey
 from measure.workbench.stopping import Waiting, run_while_awaited
+from measure.workbench.telling import clean_json
 from measure.workbench.wiring import survey_from_page
 from shared.errors import UnderdeterminedError
 
@@ -27,6 +29,9 @@ router = APIRouter(prefix="/api/surveys/{key}", tags=["drawing"])
 
 #: Pixels to the inch of the straightened photo: what a home printer shows.
 PRINT_DPI = 300.0
+
+#: Liberties told to the page; a file has them all.
+MOST_LIBERTIES = 500
 
 _ONE_AT_A_TIME = ("svg", "pdf", "dxf", "png", "csv")
 _KINDS = {
@@ -64,6 +69,7 @@ def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
             if layer.name in used and layer.shown
         ],
         "warnings": warnings,
+        "liberties": clean_json([asdict(one) for one in laid.elevation.liberties[:MOST_LIBERTIES]]),
     }
 
 

@@ -141,7 +141,7 @@ export function makeActions(store, bench, saver, link) {
     /** @param {string} format */
     async exportAs(format) {
       const { survey, face, drawingHow } = store.state;
-      const { known_layers: _layers, warnings: _warnings, problem: _problem, exportProblem: _p, exporting: _e, ...how } = drawingHow;
+      const { known_layers: _layers, warnings: _warnings, liberties: _liberties, problem: _problem, exportProblem: _p, exporting: _e, ...how } = drawingHow;
       store.set({ drawingHow: { ...store.state.drawingHow, exporting: format.toUpperCase(), exportProblem: null } });
       exporting?.abort();
       exporting = new AbortController();

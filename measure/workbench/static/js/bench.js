@@ -9,6 +9,7 @@ import { FACE_KINDS } from "./face_kinds.js";
 import { fileOf, removePhoto } from "./edits/photos.js";
 import { removePick } from "./edits/picks.js";
 import * as things from "./edits/things.js";
+import { addWish, changeWish, makeWish } from "./edits/wishes.js";
 import { tiedBy } from "./job_lines.js";
 import * as history from "./history.js";
 import { pathFromText, pathText, valueAt } from "./paths.js";
@@ -66,6 +67,8 @@ export function makeBench(store) {
       edit(`pick ${run.spec.name.toLowerCase()}`, setEdge(doc(), face, run.kind, picks, run.extra.beside));
     } else if (run.group === "face") {
       joinFace(/** @type {any} */ (run.kind), picks);
+    } else if (run.group === "wish") {
+      placeWish(run.kind, run.extra, picks[0]);
     } else if (run.group === "copy") {
       placeCopy(run.extra.key, picks[0]);
     } else if (run.group === "head") {
@@ -84,6 +87,14 @@ export function makeBench(store) {
     edit(`add ${FACE_KINDS[kind].name.toLowerCase()}`, added.doc);
     store.set({ face: added.id, chosen: null, pick: null, open: "frame" });
     if (kind === "wing" || kind === "parallel" || kind === "roof") store.set({ run: startRun("frame", "") });
+  }
+
+  /** @param {string} kind @param {Record<string, any>} extra list, name, and index of one that is moved @param {number[]} pick */
+  function placeWish(kind, extra, pick) {
+    const { face } = store.state;
+    if (extra.index !== undefined) { edit(`move ${kind}`, changeWish(doc(), face, extra.list, extra.index, kind === "copy" ? { at: pick, centre_mm: null } : { at: pick, at_mm: null })); return; }
+    const wish = makeWish(valueAt(doc(), things.facePath(face)), extra.list, kind, pick);
+    if (wish) edit(`add ${extra.name.toLowerCase()}`, addWish(doc(), face, extra.list, wish));
   }
 
   return {

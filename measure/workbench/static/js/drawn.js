@@ -7,7 +7,7 @@ import { present } from "./history.js";
 /** @param {import("./store.js").Store} store */
 export function keepDrawingFresh(store) {
   const how = () => {
-    const { known_layers: _layers, warnings: _warnings, problem: _problem, exportProblem: _p, exporting: _e, ...rest } = store.state.drawingHow;
+    const { known_layers: _layers, warnings: _warnings, liberties: _liberties, problem: _problem, exportProblem: _p, exporting: _e, ...rest } = store.state.drawingHow;
     return rest;
   };
   const drawing = latest(
@@ -15,7 +15,7 @@ export function keepDrawingFresh(store) {
     (told) => {
       if (store.state.paperImage) URL.revokeObjectURL(store.state.paperImage);
       const paperImage = told.svg ? URL.createObjectURL(new Blob([told.svg], { type: "image/svg+xml" })) : null;
-      store.set({ drawn: { paths: told.paths }, paperImage, drawingHow: { ...store.state.drawingHow, known_layers: told.layers, warnings: told.warnings, problem: null } });
+      store.set({ drawn: { paths: told.paths }, paperImage, drawingHow: { ...store.state.drawingHow, known_layers: told.layers, warnings: told.warnings, liberties: told.liberties, problem: null } });
     },
     (problem) => store.set({ drawn: null, paperImage: null, drawingHow: { ...store.state.drawingHow, problem: `${problem.message} ${/** @type {any} */ (problem).hint ?? ""}`.trim() } }),
   );

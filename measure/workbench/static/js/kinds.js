@@ -156,6 +156,13 @@ export const COPY = {
   hover: "The same measure at another place: a second window of the same kind.",
 };
 
+/** @type {Kind} */
+export const PLACE = {
+  name: "Place", stem: "", least: 1, most: 1, closed: false, key: "",
+  asks: ["its place on the wall"],
+  hover: "Where it stands.",
+};
+
 /** Names of heads of openings, and what their extra picks are asked for. */
 export const HEADS = {
   flat: { name: "flat", least: 0, most: 0, asks: [], hover: "A straight head: a lintel or a flat arch." },
@@ -167,13 +174,14 @@ export const HEADS = {
 
 /**
  * The kind a path of the document belongs to.
- * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face"} group
+ * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish"} group
  * @param {string} kind @returns {Kind}
  */
 export function kindOf(group, kind) {
   if (group === "frame") return FRAME;
   if (group === "datum") return DATUM;
   if (group === "copy") return COPY;
+  if (group === "wish") return kind === "copy" ? { ...COPY, asks: ["the middle of its new sill"] } : PLACE;
   if (group === "guides") return GUIDES[kind];
   if (group === "references") return REFERENCES[kind];
   if (group === "surface" || group === "face") return EDGES[kind === "wing" ? "hinge" : kind === "roof" ? "eaves" : kind];

@@ -17,7 +17,7 @@ export function mountHand(context, el) {
     if (s.run) {
       const open = s.run.spec.most !== s.run.spec.least;
       el.className = "hand";
-      fill(el, h("span", { class: "tool" }, s.run.extra.name ? `Copy of ${s.run.extra.name}` : s.run.spec.name[0].toUpperCase() + s.run.spec.name.slice(1)), h("p", { role: "status" }, runSentence(s.run), s.run.picks.length === 0 ? h("span", { class: "soft" }, ` ${s.run.spec.hover}`) : ""),
+      fill(el, h("span", { class: "tool" }, s.run.extra.name ? (s.run.group === "copy" ? `Copy of ${s.run.extra.name}` : s.run.extra.name) : s.run.spec.name[0].toUpperCase() + s.run.spec.name.slice(1)), h("p", { role: "status" }, runSentence(s.run), s.run.picks.length === 0 ? h("span", { class: "soft" }, ` ${s.run.spec.hover}`) : ""),
         s.run.picks.length ? h("button", { id: "give-back", type: "button", onclick: bench.giveBack, title: "Backspace" }, "Last pick back") : "",
         open ? h("button", { id: "end-run", type: "button", class: "main", disabled: !mayEnd(s.run), onclick: bench.endRun, title: "Enter" }, "Done") : "",
         h("button", { id: "put-down", type: "button", onclick: bench.putDown, title: "Escape" }, "Put down"));

@@ -5,9 +5,11 @@ import { h, named } from "../dom.js";
 import { bytesText, agoText } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { cardsBody } from "./job_cards.js";
+import { wishesBody } from "./job_wishes.js";
 
 /** @param {import("../main.js").Context} context */
-export function drawingBody({ store }) {
+export function drawingBody(context) {
+  const { store } = context;
   const { drawingHow: how, drawing } = store.state;
   const layers = how.known_layers ?? [];
   /** @param {any} patch */
@@ -19,7 +21,8 @@ export function drawingBody({ store }) {
     h("div", { class: "two" },
       named("Paper", h("select", { id: "paper", onchange: (/** @type {any} */ e) => change({ paper: e.target.value }) }, ...(store.state.start?.papers ?? ["A4"]).map((/** @type {string} */ p) => h("option", { value: p, selected: p === how.paper }, p)))),
       named("Lies", h("select", { id: "turn", onchange: (/** @type {any} */ e) => change({ landscape: e.target.value === "wide" }) }, h("option", { value: "wide", selected: how.landscape }, "wide"), h("option", { value: "tall", selected: !how.landscape }, "tall")))),
-    layers.length ? h("fieldset", {}, h("legend", {}, "Layers"), ...layers.map((/** @type {any} */ layer) => h("label", { class: "tick-row", title: layer.hover ?? "" }, h("input", { type: "checkbox", id: `layer-${layer.id}`, checked: !how.hidden.includes(layer.id), onchange: (/** @type {any} */ e) => change({ hidden: e.target.checked ? how.hidden.filter((/** @type {string} */ one) => one !== layer.id) : [...how.hidden, layer.id] }) }), layer.name))) : "",
+    ...wishesBody(context),
+    layers.length ? h("details", {}, h("summary", {}, how.hidden.length ? `Layers, ${how.hidden.length} hidden` : "Layers"), ...layers.map((/** @type {any} */ layer) => h("label", { class: "tick-row", title: layer.hover ?? "" }, h("input", { type: "checkbox", id: `layer-${layer.id}`, checked: !how.hidden.includes(layer.id), onchange: (/** @type {any} */ e) => change({ hidden: e.target.checked ? how.hidden.filter((/** @type {string} */ one) => one !== layer.id) : [...how.hidden, layer.id] }) }), layer.name))) : "",
     how.problem ? h("p", { class: "wrong" }, wrongSign(), how.problem) : "",
     ...(how.warnings ?? []).map((/** @type {string} */ text) => h("p", { class: "offer" }, wrongSign(), text)),
     h("button", { id: "to-sheets", type: "button", class: "main", onclick: () => store.set({ open: "sheets" }) }, "Save it as …"),

@@ -1,0 +1,111 @@
+// @ts-check
+/** Details of the wall and what completes it, as forms made from their fields; and the liberties taken. Effect. */
+
+import { h, named, textField } from "../dom.js";
+import { addWish, changeWish, makeWish, removeWish, setDrawing, specsOf, ticked } from "../edits/wishes.js";
+import { counted, plain, trueSizeText } from "../format.js";
+import { icon, wrongSign } from "../icons.js";
+import { PLOT_CHOICES, levelNames, openingsOf } from "../wishes_spec.js";
+import { faceOf } from "./job_places.js";
+
+/** Which wish is unfolded; no part of the survey. */
+let unfolded = "";
+
+/** @param {import("../main.js").Context} context @returns {any[]} */
+export function wishesBody(context) {
+  const { store, bench } = context;
+  const face = faceOf(context);
+  if (!face) return [];
+  const drawing = face.drawing ?? {};
+  const { liberties } = store.state.drawingHow;
+  return [
+    h("label", { class: "tick-row", title: "Sills, heads, widths and spacings that agree within their ± are drawn as one" }, h("input", { type: "checkbox", id: "wish-tidy", checked: drawing.tidy ?? true, onchange: (/** @type {any} */ e) => bench.edit(e.target.checked ? "line up" : "leave as measured", setDrawing(bench.doc(), face.id, "tidy", e.target.checked)) }), "Line up what agrees"),
+    h("datalist", { id: "level-names" }, ...levelNames(face).map((one) => h("option", { value: one.id }, one.label))),
+    ...listOf(context, face, "details", "Details of the wall", "Add a detail …"),
+    ...listOf(context, face, "completions", "What completes it", "Complete it …"),
+    plot(context, face, drawing.plot),
+    liberties?.length ? h("details", {}, h("summary", {}, `${counted(liberties.length, "liberty", "liberties")} taken`), h("ul", { class: "stack" }, ...liberties.slice(0, 60).map((/** @type {any} */ one) => h("li", { class: "soft" }, libertyText(one, store.state.unit))))) : "",
+  ];
+}
+
+/** @param {any} one @param {import("../format.js").Unit} unit */
+function libertyText(one, unit) {
+  const moved = one.moved_mm == null ? "" : `, moved ${trueSizeText(one.moved_mm, null, unit)} (${plain(one.moved_model_mm ?? 0, 2)} mm on the model)`;
+  return `${one.id}${one.part === "all" ? "" : ` ${one.part}`}: ${one.reason}${moved}`;
+}
+
+/** @param {import("../main.js").Context} context @param {any} face @param {import("../edits/wishes.js").WishList} list @param {string} title @param {string} ask @returns {any[]} */
+function listOf(context, face, list, title, ask) {
+  const { bench } = context;
+  const specs = specsOf(list);
+  const add = (/** @type {string} */ kind) => {
+    if (!kind) return;
+    if (specs[kind].fields.some((field) => field.type === "pick")) { bench.take("wish", kind, { list, name: specs[kind].name }); return; }
+    const wish = makeWish(face, list, kind, null);
+    if (!wish) return;
+    unfolded = `${list}-${(face.drawing?.[list] ?? []).length}`;
+    bench.edit(`add ${specs[kind].name.toLowerCase()}`, addWish(bench.doc(), face.id, list, wish));
+  };
+  const lacks = !openingsOf(face).length;
+  return [
+    h("h3", {}, title),
+    ...(face.drawing?.[list] ?? []).map((/** @type {any} */ wish, /** @type {number} */ i) => wishRow(context, face, list, wish, i)),
+    h("label", {}, h("span", { class: "unseen" }, ask), h("select", { id: `add-${list}`, onchange: (/** @type {any} */ e) => add(e.target.value) },
+      h("option", { value: "", selected: true }, ask), ...Object.entries(specs).map(([kind, spec]) => h("option", { value: kind, title: spec.hover, disabled: spec.wants === "opening" && lacks }, spec.name)))),
+  ];
+}
+
+/** @param {import("../main.js").Context} context @param {any} face @param {import("../edits/wishes.js").WishList} list @param {any} wish @param {number} i */
+function wishRow(context, face, list, wish, i) {
+  const { bench } = context;
+  const spec = specsOf(list)[wish.kind];
+  const id = `${list}-${i}`;
+  const say = h("p", { class: "wrong", role: "alert", hidden: true });
+  const change = (/** @type {Record<string, any>} */ patch) => bench.edit(`change ${spec.name.toLowerCase()}`, changeWish(bench.doc(), face.id, list, i, patch));
+  return h("div", { class: "item stacked" },
+    h("div", { class: "row tight" },
+      h("details", { class: "grow", open: unfolded === id, ontoggle: (/** @type {any} */ e) => { if (e.target.open) unfolded = id; else if (unfolded === id) unfolded = ""; } }, h("summary", { id: `wish-${id}`, title: spec.hover }, spec.name),
+        h("div", { class: "stack" }, ...spec.fields.map((field) => fieldOf(context, face, wish, field, `${id}-${field.key}`, change, say)), say)),
+      h("button", { id: `wish-off-${id}`, type: "button", class: "icon", title: `Remove ${spec.name.toLowerCase()}`, "aria-label": `Remove ${spec.name.toLowerCase()} ${i + 1}`, onclick: () => bench.edit(`remove ${spec.name.toLowerCase()}`, removeWish(bench.doc(), face.id, list, i)) }, icon("bin"))));
+}
+
+/** @param {import("../main.js").Context} context @param {any} face @param {any} wish @param {import("../wishes_spec.js").Field} field @param {string} id
+ * @param {(patch: Record<string, any>) => void} change @param {HTMLElement} say @returns {any} */
+function fieldOf(context, face, wish, field, id, change, say) {
+  const { actions, bench } = context;
+  const value = wish[field.key];
+  const refuse = (/** @type {string} */ sentence) => { say.replaceChildren(wrongSign(), sentence); say.hidden = false; };
+  if (field.type === "tick") return h("label", { class: "tick-row" }, h("input", { type: "checkbox", id, checked: Boolean(value), onchange: (/** @type {any} */ e) => change({ [field.key]: e.target.checked }) }), field.name);
+  if (field.type === "choice") return named(field.name, h("select", { id, onchange: (/** @type {any} */ e) => change({ [field.key]: e.target.value || null }) }, ...Object.entries(field.choices ?? {}).map(([one, word]) => h("option", { value: one, selected: (value ?? "") === one }, word))));
+  if (field.type === "opening") return named(field.name, h("select", { id, onchange: (/** @type {any} */ e) => change({ [field.key]: e.target.value }) }, ...openingsOf(face).map((one) => h("option", { value: one.id, selected: one.id === value }, one.label))));
+  if (field.type === "openings") {
+    return h("fieldset", {}, h("legend", { title: field.hover }, field.name), ...openingsOf(face).map((one) => h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: `${id}-${one.id}`, checked: (value ?? []).includes(one.id), onchange: (/** @type {any} */ e) => change({ [field.key]: ticked(value ?? [], one.id, e.target.checked, field.least ?? 0) }) }), one.label)));
+  }
+  if (field.type === "courses") {
+    const courses = (face.measures ?? []).filter((/** @type {any} */ m) => m.kind === "courses");
+    return named(field.name, h("select", { id, onchange: (/** @type {any} */ e) => change(e.target.value ? { measure: e.target.value, gauge_mm: null } : { measure: null, gauge_mm: wish.gauge_mm ?? 75 }) },
+      h("option", { value: "", selected: !value }, "no measure: the course below"), ...courses.map((/** @type {any} */ m) => h("option", { value: m.id, selected: m.id === value }, m.label || m.id))));
+  }
+  if (field.type === "pick") return h("button", { id, type: "button", onclick: () => bench.take("wish", wish.kind, { list: id.split("-")[0], index: Number(id.split("-")[1]), name: field.name }) }, "Pick its place again");
+  if (field.type === "count") {
+    return named(field.name, textField({ id, inputmode: "numeric", value: value ?? "", ondone: (/** @type {string} */ text) => (/^\d{1,3}$/.test(text) && Number(text) >= (field.least ?? 1) ? change({ [field.key]: Number(text) }) : refuse(`${field.name}: type a whole number from ${field.least ?? 1}.`)) }));
+  }
+  const shown = value == null ? "" : typeof value === "string" ? value : `${value} mm`;
+  const isName = (/** @type {string} */ text) => field.type === "level" && levelNames(face).some((one) => one.id === text);
+  return named(field.name, textField({
+    id, value: shown, title: field.hover, placeholder: field.empty ?? "", list: field.type === "level" ? "level-names" : undefined,
+    ondone: (/** @type {string} */ text) => (isName(text) ? change({ [field.key]: text }) : text === "" && !field.empty ? refuse(`${field.name} cannot be left empty.`) : actions.readLength(text, say, (length_mm) => change(field.key === "gauge_mm" && wish.kind === "course-lines" ? { gauge_mm: length_mm, measure: null } : { [field.key]: length_mm }))),
+  }));
+}
+
+/** @param {import("../main.js").Context} context @param {any} face @param {any} plotNow */
+function plot({ bench, actions }, face, plotNow) {
+  const say = h("p", { class: "wrong", role: "alert", hidden: true });
+  const set = (/** @type {Record<string, any>} */ patch) => {
+    const next = { width_mm: null, height_mm: null, choice: "reduce", keep_true: true, ...(plotNow ?? {}), ...patch };
+    bench.edit("fit the plot", setDrawing(bench.doc(), face.id, "plot", next.width_mm || next.height_mm ? next : null));
+  };
+  const side = (/** @type {"width_mm" | "height_mm"} */ key, /** @type {string} */ name) => named(name, textField({ id: `plot-${key}`, value: plotNow?.[key] ? `${plotNow[key]} mm` : "", placeholder: "free", ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => set({ [key]: length_mm })) }));
+  return h("fieldset", {}, h("legend", { title: "How wide and high the model may be on the layout" }, "Plot on the layout"), h("div", { class: "two" }, side("width_mm", "Wide"), side("height_mm", "High")),
+    plotNow ? named("Fit it by", h("select", { id: "plot-choice", onchange: (/** @type {any} */ e) => set({ choice: e.target.value }) }, ...Object.entries(PLOT_CHOICES).map(([id, word]) => h("option", { value: id, selected: id === plotNow.choice }, word)))) : "", say);
+}
