@@ -258,13 +258,12 @@ def cut(
     survey: SurveyFile,
     out: OutFolder = None,
     face: FaceId = None,
+    scale: Scale = None,
     paper: PaperName = None,
     bars: Annotated[
         str | None,
         typer.Option(
-            "--bars",
-            help="What the 150 mm bars of an earlier print measured: '149.7 x 150.2'.",
-            show_default=False,
+            "--bars", help="What its 150 mm bars measured: '149.7 x 150.2'.", show_default=False
         ),
     ] = None,
     max_megapixels: MaxMegapixels = 200.0,
@@ -281,6 +280,7 @@ def cut(
         survey,
         out=out,
         faces=() if face is None else (face,),
+        scale=scale,
         paper=paper,
         bars=bars,
         max_megapixels=max_megapixels,

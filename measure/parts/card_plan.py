@@ -105,11 +105,23 @@ def plan_survey(
             "No wall is to be cut, and a roof alone holds nothing.",
             hint="Name the wall that it stands on as well.",
         )
-    about_walls = {name: wish for name, wish in wishes.by_face.items() if name not in roofs}
-    wishes = wishes.model_copy(update={"by_face": about_walls})
+    waiting = {face.id for face in job.survey.faces} - {face.id for face in faces}
+    wishes = _without(wishes, waiting)
     shell = make_shell(job.survey.title, tuple(faces), job.denominator(scale), wishes)
     plan = plan_shell(shell)
     return replace(plan, parts=(*plan.parts, *roof_parts(job, results, shell, roofs)))
+
+
+def _without(wishes: CardWishes, waiting: set[str]) -> CardWishes:
+    """Leave out what is wished for faces that are not cut this time, and towers' ties to them."""
+    kept = {}
+    for name, wish in wishes.by_face.items():
+        if name in waiting:
+            continue
+        if wish.tower.meets in waiting:
+            wish = wish.model_copy(update={"tower": wish.tower.model_copy(update={"meets": None})})
+        kept[name] = wish
+    return wishes.model_copy(update={"by_face": kept})
 
 
 def plan_shell(shell: Shell) -> CardPlan:

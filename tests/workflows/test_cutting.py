@@ -8,6 +8,7 @@ import pytest
 from measure.commands.cutting import parse_bars, run_cut
 from shared.card_wishes import CardWishes
 from shared.errors import FieldError
+from tests.support.command import run_command
 from tests.support.maltings_card import SURVEY, make_maltings_wishes
 
 
@@ -56,3 +57,14 @@ def test_bars_are_read_as_people_write_them(text):
 def test_bars_that_say_nothing_are_refused(text):
     with pytest.raises(FieldError, match="two bars measured"):
         parse_bars(text)
+
+
+@pytest.mark.parametrize("face", ["wing", "tower"])
+def test_one_face_alone_is_cut_at_the_scale_asked_for(tmp_path, face):
+    """What is wished for the other faces waits; the tower stands by itself, all the way round."""
+    words = ("--face", face, "--scale", "1:220", "--quiet", "--out", tmp_path)
+    status, _, err = run_command("cut", SURVEY, *words)
+    assert (status, err) == (0, "")
+    text = (tmp_path / "build-order.txt").read_text(encoding="utf-8")
+    assert "1:220" in text
+    assert ("Close the seam at the back" in text) == (face == "tower")
