@@ -117,7 +117,7 @@ def read_courses(
     mask = None if visible is None or bool(np.all(visible)) else np.asarray(visible > 127)
     profile = make_strip_profile(strip, top_row, bottom_row, mask)
     search = search_runs(profile)
-    verdict = judge_runs(search, profile.rows_per_strip_row)
+    verdict = judge_runs(search, profile.rows_per_strip_row, mm_per_px)
     mm_per_row = mm_per_px / profile.rows_per_strip_row
     if verdict.trial is None:
         return _nothing(verdict, profile, v_top_mm, mm_per_row)

@@ -25,7 +25,7 @@ PICK_SCATTER = 0.17  # deviation of a pick from its joint, in courses; a third i
 PLACE_SCATTER = 0.04  # deviation of a peak from its joint, in courses
 UNEVEN_SCATTER = 0.45  # deviation of log height in an uneven wall: 2:1 is common
 N_ROOTS = 16  # counts are told apart modulo this
-MOST_SPREAD = 0.4  # deviation of joints' heights, in their mean: wider is not one kind of thing
+MOST_SPREAD = 0.3  # deviation of joints' heights, in their mean: wider is not one kind of thing
 PRIOR_WEIGHT = 4.0  # peaks' worth of belief in what noise looks like
 
 

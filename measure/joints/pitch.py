@@ -30,28 +30,17 @@ class PitchGuess:
         Candidates, the likeliest first; not whole numbers.
     spectrum_counts, spectrum : ndarray
         Support of each count by the spectrum and two overtones.
-    lags, autocorrelation : ndarray
-        Lags in courses per span, ``span / lag``, falling; correlation at each.
     """
 
     counts: tuple[float, ...]
     spectrum_counts: Array
     spectrum: Array
-    lags: Array
-    autocorrelation: Array
 
     def spectrum_at(self, count: float) -> float:
         """Support of a count by the spectrum, the strongest being 1."""
         best = float(self.spectrum.max()) or 1.0
         near = np.abs(np.log(self.spectrum_counts / count)) < 0.02
         return float(self.spectrum[near].max(initial=0.0)) / best
-
-    def autocorrelation_at(self, count: float) -> float:
-        """Largest correlation near one course of this count."""
-        near = np.abs(np.log(self.lags / count)) < 0.04
-        if not near.any():
-            return float(np.interp(-count, -self.lags, self.autocorrelation))
-        return float(self.autocorrelation[near].max())
 
 
 def guess_pitch(profile: StripProfile, counts_allowed: tuple[float, float]) -> PitchGuess:
@@ -98,7 +87,7 @@ def guess_pitch(profile: StripProfile, counts_allowed: tuple[float, float]) -> P
         new = all(abs(np.log(count / other)) > SAME_COUNT for other in kept)
         if fewest <= count <= most and new:
             kept.append(float(count))
-    return PitchGuess(tuple(kept), counts, support, span / lag, correlation[lag])
+    return PitchGuess(tuple(kept), counts, support)
 
 
 def _strongest(x: Array, y: Array, n: int) -> list[float]:

@@ -18,6 +18,7 @@ from measure.joints.profile import Array, Array32, StripProfile, resample_rows
 DWARFING = 2.6  # a step this many times a clear joint hides what lies at it
 PAD = 24  # samples added at each end: room for a joint just outside the strip
 SIDE = 4  # samples from a joint's centre to the flanks it is compared with
+FLOOR = 1e-3  # a response below a thousandth of the brightness is rounding
 CLIP = 2.5  # a block counts at most this many times its usual response
 TRUST_SAMPLES = (97, 49)  # lengths over which a block must agree with the others, in turn
 
@@ -37,10 +38,8 @@ class Sampling:
         Signal, response and weight of each block.
     sight : ndarray, shape (n,)
         Part of the strip that can be seen there, 0 to 1.
-    discord : ndarray, shape (n,)
-        Deviation of the blocks' responses from each other: high where something crosses the wall.
-    mean, spread, variety : ndarray, shape (n,)
-        Mean signal, log deviation between blocks, and contrast along the row.
+    mean, variety : ndarray, shape (n,)
+        Mean signal, and contrast along the row.
     top, bottom : float
         The picks in samples (0 is the upper edge of sample 0).
     rows_per_sample, first_row : float
@@ -53,9 +52,7 @@ class Sampling:
     block_line: Array32
     trust: Array32
     sight: Array
-    discord: Array
     mean: Array
-    spread: Array
     variety: Array
     top: float
     bottom: float
@@ -129,7 +126,7 @@ def make_sampling(profile: StripProfile, n_span: int) -> Sampling:
     raw_line = both
     usual = float(np.median(np.abs(both[seen]))) if seen.any() else 1.0
     power = ndimage.uniform_filter1d(np.minimum(both**2, 20.0 * usual**2), 65, axis=1)
-    scale = np.sqrt(power + 1e-4 * usual**2 + 1e-12)
+    scale = np.sqrt(power + 1e-4 * usual**2 + FLOOR**2)
     above, below = (np.clip(side / scale, -CLIP, CLIP) for side in (above, below))
     both = 0.5 * (above + below)
     trust = _trust(both, seen)
@@ -138,8 +135,6 @@ def make_sampling(profile: StripProfile, n_span: int) -> Sampling:
     apart = np.abs(mean_above - mean_below)
     blind = _blind_rows(raw_line, raw_step, trust, total)
     mean = (signal * trust).sum(axis=0) / total
-    rest = signal - mean
-    rest -= ndimage.uniform_filter1d(rest, 65, axis=1)
     part_seen = seen.mean(axis=0)
     return Sampling(
         line=np.asarray(0.5 * (mean_above + mean_below), float),
@@ -148,9 +143,7 @@ def make_sampling(profile: StripProfile, n_span: int) -> Sampling:
         block_line=both,
         trust=trust,
         sight=ndimage.uniform_filter1d(part_seen, 7) ** 2 * (part_seen > 0.1) * ~blind,
-        discord=_discord(both, trust, total),
         mean=np.asarray(mean, float),
-        spread=np.log((rest**2 * trust).sum(axis=0) / total + 1e-9),
         variety=np.asarray(variety, float),
         top=(profile.top_row - first) * per_row + PAD,
         bottom=(profile.bottom_row - first) * per_row + PAD,
@@ -249,14 +242,6 @@ def _trust(both: Array32, seen: npt.NDArray[np.bool_]) -> Array32:
         agree = ndimage.uniform_filter1d(agree, min(3, len(agree)), axis=0)
         trust = np.asarray(np.clip(agree, 0.03, 1.0) * seen, np.float32)
     return trust
-
-
-def _discord(both: Array32, trust: Array32, total: Array32) -> Array:
-    """Weighted deviation between blocks, smoothed over a joint's width."""
-    mean = (both * trust).sum(axis=0) / total
-    square = (both**2 * trust).sum(axis=0) / total
-    deviation = np.sqrt(np.maximum(square - mean**2, 0.0))
-    return np.asarray(ndimage.uniform_filter1d(deviation, 5), float)
 
 
 def _blind_rows(

@@ -27,19 +27,16 @@ FEWEST_WEIGHED = 14
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One run and where it was found; `finer` compares it with the lines seen more closely.
+    """One run and where it was found; `finer_other` tells of lines seen more closely.
 
     Attributes
     ----------
-    finer : float
-        Log (base 2) of strong lines at any finer sampling against the joints of the run.
     finer_other : float
         Highest line that is none of its joints at the next two finer samplings, in joints.
     """
 
     sampling: Sampling
     run: Run
-    finer: float
     finer_other: float
 
 
@@ -78,23 +75,20 @@ def search_runs(profile: StripProfile, counts_allowed: tuple[float, float] | Non
         {sign: _count_strong(signed[sign], sampling) for sign in signed}
         for signed, sampling in zip(peaks, samplings, strict=True)
     ]
-    most_strong = [max(counts.values()) for counts in strong]
     trials: list[Trial] = []
     for level, sampling in enumerate(samplings):
         signed = peaks[level]
         if _wants_either(strong[level], sampling, profile):
             signed = signed | {0: merge_peaks(signed[1], signed[-1])}
-        finer = max(most_strong[level + 1 :], default=0)
         for sign, chosen in signed.items():
             for run in _runs(sampling, chosen, sign, guess):
                 if run is not None and fewest - 0.5 <= run.count <= most + 0.5:
-                    ratio = float(np.log2((finer + 1.0) / (run.count + 1.0)))
                     closer = [
                         (peaks[i][sign or 1], samplings[i])
                         for i in range(level + 1, min(level + 3, len(samplings)))
                     ]
                     other = _finer_other(sampling, run, closer)
-                    trials.append(Trial(sampling, run, ratio, other))
+                    trials.append(Trial(sampling, run, other))
     return Search(tuple(_worth_weighing(trials)), guess)
 
 

@@ -84,7 +84,7 @@ def draw_strip_spec(seed: int, **fixed: Any) -> StripSpec:
         kind=kind,
         n_courses=n_courses,
         px_per_course=px,
-        width_px=int(rng.integers(90, 320)),
+        width_px=int(max(rng.uniform(90, 320), px * rng.uniform(5.0, 14.0))),
         gauge_mm=float(rng.uniform(150, 400) if stone else rng.uniform(50, 125)),
         joint_fraction=float(rng.uniform(0.08, 0.2)),
         height_scatter=float(rng.uniform(0.003, 0.03)),

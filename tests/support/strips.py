@@ -145,6 +145,7 @@ def _draw_unit_ends(
         "english": row % 2 == 1,
         "garden-wall": row % 4 == 3,
         "flemish": False,
+        "plain": False,
     }[spec.kind]
     length = 1.5 if header else 3.0
     if spec.kind == "flemish":
