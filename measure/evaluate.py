@@ -97,7 +97,7 @@ def measure_face(
 ) -> FaceResult:
     """Measure everything asked of one face; see `evaluate`.
 
-    With the effort "quick", while a pick is being dragged, courses without a count are left out
+    With less effort, while a pick is being dragged, courses without a count are left out
     and no ± is taken from many draws; see `measure.propagate`.
     """
     sights: list[Sight] = []
@@ -105,7 +105,7 @@ def measure_face(
     results: dict[str, MeasureResult] = {}
     problems: dict[str, Exception] = {}
     for measure in face.measures:
-        if effort == "quick" and isinstance(measure, CoursesMeasure) and measure.count is None:
+        if effort != "whole" and isinstance(measure, CoursesMeasure) and measure.count is None:
             continue
         name = f"{measure.kind} '{measure.id}' of face '{face.id}'"
         try:

@@ -142,6 +142,23 @@ class ChartDraws:
         _, spot = np.unique(self._charted.picks_px, axis=0, return_inverse=True)
         return np.asarray(spot, dtype=np.intp).ravel()
 
+    def _alone(self, spots: NDArray[np.intp]) -> Array:
+        """Noise of picks that the adjustment did not use, shape (k, 2, m)."""
+        if self._mirrored:
+            return self._few_alone[spots]
+        distinct, at = np.unique(spots, return_inverse=True)
+        drawn = [
+            np.random.default_rng([self._seed, int(one)]).standard_normal((2, self.count))
+            for one in distinct
+        ]
+        return np.array(drawn)[at.ravel()]
+
+    @cached_property
+    def _few_alone(self) -> Array:
+        rng = np.random.default_rng([self._seed, 1])
+        noise = self._noise(rng, 2 * (int(self._spot.max()) + 1), self.count)
+        return noise.reshape(-1, 2, self.count)
+
     def _off_px(self, rows: Array) -> Array:
         """By how much picks are off, shape (k, 2, m)."""
         off = np.empty((len(rows), 2, self.count))
@@ -151,14 +168,10 @@ class ChartDraws:
             of = entered[inside]
             off[inside] = _side_by_side([part.off_px(of) for part in self._parts])
         if not inside.all():
-            spots, spot = np.unique(self._spot[rows[~inside]], return_inverse=True)
-            alone = [
-                self._noise(np.random.default_rng([self._seed, int(one)]), 2, self.count)
-                for one in spots
-            ]
+            alone = self._alone(self._spot[rows[~inside]])
             misfit = [np.full(part.step.shape[1], part.adjusted.misfit) for part in self._parts]
             u_px = self._charted.u_px[rows[~inside], None, None]
-            off[~inside] = u_px * np.array(alone)[spot.ravel()] * _side_by_side(misfit)
+            off[~inside] = u_px * alone * _side_by_side(misfit)
         return off
 
     def _picks_px(self, rows: Array) -> Array:

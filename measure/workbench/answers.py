@@ -16,6 +16,7 @@ from typing import Any
 
 from measure.doubts import doubts_of_photo
 from measure.evaluate import CourseReader, measure_face
+from measure.propagate import Effort
 from measure.results import FaceResult, PhotoResult, Results, json_from_results
 from measure.workbench.telling import (
     PhotoLook,
@@ -34,6 +35,9 @@ from shared.survey import Face, RoofSurface, RoundSurface, Survey
 
 #: Answers kept for pictures still under way while newer ones arrive.
 MOST_KEPT = 24
+
+#: Of more measures than these the ± is to first order alone while a pick is dragged.
+MANY_MEASURES = 200
 
 #: Solved photos kept: an edit concerns one photo, the others need not be solved again.
 MOST_SOLVED = 12
@@ -249,12 +253,19 @@ class Answerer:
             denominator,
             read_courses,
             stop_at_problem=False,
-            effort="quick" if quick else "whole",
+            effort=_effort(face, quick),
         )
         if quick:
             return made
         self._keep(self._measured, name, made, MOST_SOLVED)
         return made
+
+
+def _effort(face: Face, quick: bool) -> Effort:
+    """How much to do for the ± of a face's measures."""
+    if not quick:
+        return "whole"
+    return "quick" if len(face.measures) <= MANY_MEASURES else "straight"
 
 
 def _name_of(text: str) -> str:

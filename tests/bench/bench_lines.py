@@ -17,6 +17,7 @@ from rectify.adjust import solve_photo
 from rectify.photo_edges import DETECT_SIDE_PX, find_edge_pieces
 from rectify.photo_lines import find_guides
 from shared.survey import Face
+from tests.bench.promises import keep
 from tests.support.line_photos import Street, draw_street, rough, wide_camera
 from tests.support.scenes import rectangle
 from tests.support.surveyed import facts
@@ -62,6 +63,8 @@ def main() -> None:
             "small": best_s(lambda g=less, d=detector: d.detect(g)),
             "whole": best_s(lambda g=grey, d=detector: d.detect(g)),
         }
+        keep(f"guides found, {name}", took["guides"], "s", 1.5)
+        keep(f"guides beside the bare detector, {name}", took["guides"] / took["whole"], "x")
         print(
             f"{name:8}{took['guides']:7.2f} s{took['edges']:11.2f} s{took['small']:12.2f} s"
             f"{took['whole']:12.2f} s{took['guides'] / took['whole']:7.1f}x"

@@ -13,6 +13,7 @@ import cv2
 import numpy as np
 
 from rectify.snap import snap_corner
+from tests.bench.promises import keep
 from tests.support.corners import Scene, draw_scene
 
 CASES = {
@@ -47,6 +48,7 @@ def main() -> None:
             snap_off.append(np.hypot(*(snap.point_photo_px - truth)))
             opencv_off.append(np.hypot(*(refined - truth)))
         snap_ms, opencv_ms = 1e3 * np.median(snap_s), 1e3 * np.median(opencv_s)
+        keep(f"snap: {name}", snap_ms, "ms", 10.0)
         print(
             f"{name:22} {snap_ms:6.2f} ms {opencv_ms:6.3f} ms {snap_ms / opencv_ms:6.0f}x "
             f"{np.median(snap_off):6.3f} px {np.median(opencv_off):8.3f} px"

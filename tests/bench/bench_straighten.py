@@ -24,6 +24,7 @@ from rectify.straighten import straighten
 from rectify.surfaces import Round, Surface, make_wall
 from rectify.target_map import TargetMap
 from rectify.window import Window, make_window, window_for_print
+from tests.bench.promises import keep
 from tests.support.scenes import SceneCamera
 
 ROUNDS = 7
@@ -70,10 +71,19 @@ def ratios(own: list[tuple[float, float]], bare: list[tuple[float, float]]) -> s
     return f"{own_ms:9.1f}{bare_ms:9.1f}{clock:8.2f}{work:8.2f}"
 
 
-def row(name: str, ours: Callable[[], object], bare: Callable[[], object], promise: str) -> None:
+def row(
+    name: str,
+    ours: Callable[[], object],
+    bare: Callable[[], object],
+    promise: str,
+    limit: float | None = None,
+) -> None:
     ours(), bare()
     pairs = [(seconds(ours), seconds(bare)) for _ in range(ROUNDS)]
     own, theirs = ([pair[side] for pair in pairs] for side in (0, 1))
+    if limit is not None:
+        work = np.median(np.array(own)[:, 1] / np.array(theirs)[:, 1])
+        keep(f"{name}, of work", float(work), "x", limit)
     print(f"{name:58s}{ratios(own, theirs)}   {promise}", flush=True)
 
 
@@ -107,6 +117,7 @@ def large_pictures(photo: np.ndarray) -> None:
                 photo, matrix, (width, height), flags=flag | cv2.WARP_INVERSE_MAP
             ),
             "<= 1.15",
+            1.15,
         )
     views = (("wall, lens terms", lens), ("tower", make_view(TOWER, width, height, LENS)))
     for name, view in views:
@@ -116,6 +127,7 @@ def large_pictures(photo: np.ndarray) -> None:
             lambda view=view: straighten(photo, view, window, pyramid=pyramid),
             lambda maps=maps: cv2.remap(photo, maps, None, cv2.INTER_LINEAR),
             "<= 1.5",
+            1.5,
         )
     print("    levels read so far:", sorted(pyramid._levels))
     oblique = make_view(WALL, width, height)
@@ -138,6 +150,7 @@ def beside_scikit_image(photo: np.ndarray) -> None:
     matrix = transform.ProjectiveTransform(centre_matrix(view, window))
     own = min(seconds(lambda: straighten(photo, view, window))[0] for _ in range(3))
     theirs = seconds(lambda: transform.warp(photo, matrix, order=1, preserve_range=True))[0]
+    keep("straightening beside scikit-image's warp", own / theirs, "x", 0.05)
     print(
         f"{'scikit-image warp, 24 to 24 megapixels, linear':58s}"
         f"{1e3 * own:9.1f}{1e3 * theirs:9.1f}{own / theirs:8.3f}{'':8s}   <= 0.05"
@@ -183,6 +196,9 @@ def screen_views(name: str, photo: np.ndarray, lens: tuple[float, float], limit_
                 )
             )
     p95_ms = 1e3 * np.percentile([clock for clock, _ in own], 95)
+    work = np.median(np.array(own)[:, 1] / np.array(bare)[:, 1])
+    keep(f"{name}, of work", float(work), "x", 2.5)
+    keep(f"{name}, p95", p95_ms, "ms", limit_ms, clock=True)
     print(
         f"{name:58s}{ratios(own, bare)}   <= 2.5; p95 {p95_ms:.1f} ms, promised <= {limit_ms};"
         f" the very first, making copies, {first_ms:.0f} ms",
@@ -200,6 +216,7 @@ def peak_memory() -> None:
     )
     for line in done.stdout.splitlines():
         name, before, peak, size = line.rsplit(" ", 3)
+        keep("memory of a skin, in photo and picture", float(peak) / float(size), "x", 2.5)
         print(
             f"{name:58s}{float(peak):9.0f}{float(size):9.0f}{float(peak) / float(size):8.2f}{'':8s}"
             f"   <= 2.5 (MB: peak of the process, photo and picture; {before} before)"
