@@ -18,7 +18,7 @@ from rectify.projection import View, photo_px_from_chart_mm
 from rectify.solution import Charted, Solution
 from rectify.straighten import straighten
 from rectify.window import Window, make_window
-from shared.errors import GeometryError
+from shared.errors import GeometryError, StoreyrodError
 from shared.jets import Array
 from shared.survey import CoursesMeasure, Face, Pick, Survey
 
@@ -57,28 +57,35 @@ def read_courses_from_photo(
         The count and whether it is sure. Only when it is: the gauge and every joint, levels
         above the datum of the face. Their ± holds both the reading's and the chart's.
 
-    Raises
-    ------
-    InputError
-        If the picks are too close to read courses between them.
-    GeometryError
-        If the photo does not show the face there.
+    Notes
+    -----
+    Where the strip cannot be read at all, the reason is among the warnings, and the height
+    between the picks is given alone.
     """
-    reading = read_strip(pixels_of(face.photo).pixels, solution, face, measure)
     name = _name(face, measure)
     charted = _charted_picks(solution, face, measure)
     datum = Datum(survey, face, solution)
-    facts: dict[str, Any] = {
-        "count": reading.count or None,
-        "sure": reading.sure,
-        "confidence": reading.confidence,
-        "regular": reading.regular,
-    }
-    rows: tuple[int, ...]
-    if reading.sure:
-        joints = _charted_joints(reading, solution, face, charted, measure.set_back_mm)
-        rows = tuple(range(reading.count + 1))
-        sizes, u = sizes_with_u(_sizes_of_joints, joints, rows, datum, name)
+    facts: dict[str, Any] = {"count": None, "sure": False, "confidence": 0.0, "regular": False}
+    warnings: tuple[str, ...] = ()
+    joints = None
+    try:
+        reading = read_strip(pixels_of(face.photo).pixels, solution, face, measure)
+    except StoreyrodError as refusal:
+        warnings = (f"Not sure of the count: {_clause(str(refusal))}. {WHAT_TO_DO}",)
+    else:
+        facts = {
+            "count": reading.count or None,
+            "sure": reading.sure,
+            "confidence": reading.confidence,
+            "regular": reading.regular,
+        }
+        if reading.sure:
+            joints = _charted_joints(reading, solution, face, charted, measure.set_back_mm)
+        else:
+            warnings = (f"Not sure of the count: {reading.why}. {WHAT_TO_DO}",)
+    if joints is not None:
+        every = tuple(range(len(joints.chart_mm)))
+        sizes, u = sizes_with_u(_sizes_of_joints, joints, every, datum, name)
     else:
         sizes, u = sizes_with_u(sizes_of(measure), charted, (0, 1), datum, name)
     return MeasureResult(
@@ -88,7 +95,7 @@ def read_courses_from_photo(
         sizes=sizes,
         u=u,
         points_mm=charted.chart_mm,
-        warnings=() if reading.sure else (f"Not sure of the count: {reading.why}. {WHAT_TO_DO}",),
+        warnings=warnings,
         facts=facts,
     )
 
@@ -156,6 +163,11 @@ def strip_window(view: View, picks_mm: Array, set_back_mm: float, name: str) -> 
         high + BEYOND * height,
         px_per_mm,
     )
+
+
+def _clause(sentence: str) -> str:
+    """A sentence as the rest of another."""
+    return (sentence[:1].lower() + sentence[1:]).rstrip(".")
 
 
 def _name(face: Face, measure: CoursesMeasure) -> str:

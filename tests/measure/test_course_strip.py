@@ -61,6 +61,26 @@ def test_joints_follow_the_wall_beside_what_the_chart_shifts_and_stretches(
         assert np.abs(read - straight).max() < 0.1 * truth["gauge_mm"]
 
 
+def test_courses_that_cannot_be_read_give_their_height_and_say_why() -> None:
+    survey = read_survey(DEMO / "pennywhistle.survey.json")
+    front = uncounted(survey.faces[0])
+    (low, high) = front.measures[0].at[:2]
+    close = front.measures[0].model_copy(
+        update={"at": (low, low.model_copy(update={"y": low.y - 3.0}))}
+    )
+    sideways = close.model_copy(
+        update={"id": "c9", "at": (high, high.model_copy(update={"x": high.x - 90.0}))}
+    )
+    faces = (front.model_copy(update={"measures": (close, sideways)}),)
+    photos = survey.photos[:1]
+    job = SurveyJob(survey.model_copy(update={"faces": faces, "photos": photos}), DEMO / "x.json")
+    for measure in job.measure().faces["front"].measures.values():
+        assert (measure.facts["count"], measure.facts["sure"]) == (None, False)
+        assert set(measure.sizes) == {"height_mm"}
+        assert measure.warnings[0].startswith("Not sure of the count: the picks of the courses lie")
+        assert "Count them and give the count" in measure.warnings[0]
+
+
 def test_json_tells_count_and_whether_it_is_sure(results: Results) -> None:
     told = json_from_results(results)["faces"]["tower"]["measures"]["c1"]
     assert (told["count"], told["sure"], told["regular"]) == (21, True, True)

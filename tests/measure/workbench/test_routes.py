@@ -46,6 +46,8 @@ def test_results_are_what_the_command_line_prints_and_where_things_stand(client,
     measures = answer["results"]["faces"]["front"]["measures"]
     # truth of the demo: the first floor window is 1000 mm wide
     assert abs(measures["f2"]["width_mm"] - 1000.0) <= 3 * measures["f2"]["u_width_mm"]
+    # and 22 courses, that nobody counted, lie between the picks of c2
+    assert (measures["c2"]["count"], measures["c2"]["sure"]) == (22, True)
     face = answer["page"]["faces"]["front"]
     assert face["solved"]
     assert face["sized"]
