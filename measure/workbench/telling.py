@@ -59,7 +59,9 @@ def tell_face(face: Face, results: Results, problem: StoreyrodError | None) -> d
     solution = results.photos[face.photo].solution
     view = solution.view(face.id)
     picks = picks_on_wall(face, view)
-    extent = extent_of(picks)
+    # lines found by the program reach beyond the wall: the view shows what the user picked
+    own = {path: at for path, at in picks.items() if not _is_found(face, path)}
+    extent = extent_of(own if len(own) > 1 else picks)
     if extent is None:
         return told
     result = results.faces[face.id]
@@ -78,6 +80,13 @@ def tell_face(face: Face, results: Results, problem: StoreyrodError | None) -> d
             if isinstance(why, StoreyrodError)
         },
     }
+
+
+def _is_found(face: Face, path: str) -> bool:
+    parts = path.split("/")
+    if parts[2] != "guides":
+        return False
+    return bool(getattr(face.guides[int(parts[3][1:])], "found", False))
 
 
 def tell_trust(face: Face, results: Results, suspects: Sequence[Suspect]) -> dict[str, Any]:

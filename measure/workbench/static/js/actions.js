@@ -8,6 +8,7 @@ import { addPhoto } from "./edits/photos.js";
 import { copyMeasure } from "./edits/things.js";
 import { makeHistory } from "./history.js";
 import { wrongSign } from "./icons.js";
+import { NO_OFFERS } from "./offers.js";
 import { pathFromText, pathText, valueAt } from "./paths.js";
 
 /**
@@ -22,7 +23,7 @@ export function makeActions(store, bench, saver, link) {
     store.set({
       place: "bench", survey: told.key, folder: told.folder, history: makeHistory(told.document), answer: null, problem: null,
       face, chosen: null, pick: null, run: null, exports: told.exports ?? [], drawn: null, plusMinus: null, drawing: "off",
-      paperImage: null, arriving: null, solids: null, cards: NO_CARDS, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
+      paperImage: null, arriving: null, solids: null, cards: NO_CARDS, offers: NO_OFFERS, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
     });
     location.hash = `s/${told.key}`;
     await saver.claim();

@@ -9,6 +9,7 @@
  * @property {ReturnType<typeof keepSaved>} saver
  * @property {import("./actions.js").Actions} actions
  * @property {ReturnType<typeof makeCards>} cards
+ * @property {ReturnType<typeof makeOffers>} offers
  * @property {ReturnType<typeof import("./views/pair.js").mountPair> | null} sheets
  */
 
@@ -19,6 +20,7 @@ import { h } from "./dom.js";
 import { wrongSign } from "./icons.js";
 import { makeLink } from "./link.js";
 import { keepResultsFresh } from "./live.js";
+import { NO_OFFERS, makeOffers } from "./offers.js";
 import { mountHead } from "./panels/head.js";
 import { mountNotice } from "./panels/notice.js";
 import { mountStart } from "./panels/start_page.js";
@@ -30,7 +32,7 @@ const kept = JSON.parse(localStorage.getItem("storeyrod") ?? "{}");
 const store = makeStore({
   place: "opening", start: null, survey: null, folder: "", history: null, saved: { state: "saved", message: "" }, answer: null, problem: null,
   face: "", chosen: null, pick: null, run: null, layout: "both", drawing: "off", map: false, open: null, side: "sizes", versions: null, walk: null,
-  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], form: 0, arriving: null, margin: null, solids: null, cards: NO_CARDS, plusMinus: null, drawn: null,
+  unit: kept.unit ?? "mm", theme: kept.theme ?? "auto", letters: kept.letters ?? true, exports: [], form: 0, arriving: null, margin: null, solids: null, cards: NO_CARDS, offers: NO_OFFERS, plusMinus: null, drawn: null,
   paperImage: null, drawingHow: { paper: "A4", landscape: true, hidden: [] },
 });
 const bench = makeBench(store);
@@ -38,9 +40,10 @@ const link = makeLink(store);
 const results = keepResultsFresh(store);
 const saver = keepSaved(store, () => results.again());
 const cards = makeCards(store, bench);
+const offers = makeOffers(store, bench);
 const actions = makeActions(store, bench, saver, link);
 /** @type {Context} */
-const context = { store, bench, link, saver, actions, cards, sheets: null };
+const context = { store, bench, link, saver, actions, cards, offers, sheets: null };
 
 store.on((s) => [s.theme], (s) => {
   if (s.theme === "auto") delete document.documentElement.dataset.theme;

@@ -28,6 +28,7 @@
  * @property {{name: string, problem: string | null} | null} arriving a photo being added, or why it was not
  * @property {any} solids the solved faces as lines
  * @property {import("./cards.js").Cards} cards the sheets of card
+ * @property {import("./offers.js").Offers} offers what was found and is not yet taken
  * @property {any} plusMinus spots of the ± map
  * @property {any} drawn the elevation over the wall
  * @property {string | null} paperImage the elevation on paper

@@ -9,6 +9,7 @@ import { GUIDES } from "../kinds.js";
 import { ownerOf } from "../edits/picks.js";
 import { pathFromText, pathText } from "../paths.js";
 import { faceOf } from "./job_places.js";
+import { guidesOffer } from "./offer_panels.js";
 
 /** @param {import("../main.js").Context} context */
 export function checksBody(context) {
@@ -27,7 +28,8 @@ export function checksBody(context) {
     solution ? h("p", {}, `${plain(solution.redundancy, 0)} more than needed; the picks lie ${plain(solution.rms_px, 2)} px apart on average.`) : "",
     solution ? h("details", {}, h("summary", {}, "The camera, as found"), h("p", { class: "soft" }, `Focal length ${plain(solution.focal_px, 0)} ±${plain(solution.u_focal_px, 0)} px, distortion k1 ${plain(solution.k1, 4)}.`)) : "",
     h("div", { class: "row" }, ...Object.entries(GUIDES).map(([kind, spec]) => h("button", { id: `guide-${kind}`, type: "button", title: spec.hover, onclick: () => bench.take("guides", kind) }, `Add ${spec.name.toLowerCase()}`))),
-    ...(face.guides ?? []).map((/** @type {any} */ guide, /** @type {number} */ i) => h("div", { class: "item" },
+    ...guidesOffer(context, face.photo),
+    ...(face.guides ?? []).map((/** @type {any} */ guide, /** @type {number} */ i) => guide.found ? "" : h("div", { class: "item" },
       h("button", { id: `guide-show-${i}`, type: "button", class: "grow link", onclick: () => show(["faces", `@${face.id}`, "guides", i]) }, GUIDES[guide.kind].name),
       h("button", { id: `guide-off-${i}`, type: "button", class: "icon", "aria-label": `Remove ${GUIDES[guide.kind].name.toLowerCase()} ${i + 1}`, title: "Remove", onclick: () => bench.edit(`remove ${GUIDES[guide.kind].name.toLowerCase()}`, removeThing(bench.doc(), ["faces", `@${face.id}`, "guides", i])) }, icon("bin")))),
   ];

@@ -14,7 +14,7 @@ export function mountSizes(context) {
   const { store, bench, sheets } = context;
   const el = /** @type {HTMLElement} */ (document.getElementById("sizes"));
 
-  store.on((s) => [s.place, s.side, s.answer, s.chosen, s.face, s.unit, s.run?.kind, s.history && bench.doc(), s.letters, s.saved.state, s.versions], (s) => {
+  store.on((s) => [s.place, s.side, s.answer, s.chosen, s.face, s.unit, s.run?.kind, s.history && bench.doc(), s.letters, s.saved.state, s.versions, s.offers], (s) => {
     if (s.place !== "bench") { fill(el); return; }
     if (s.side === "keys") { el.setAttribute("aria-label", "Help"); fill(el, ...keysList(context)); return; }
     if (s.side === "versions") { el.setAttribute("aria-label", "Earlier versions"); fill(el, ...versionsList(context)); return; }

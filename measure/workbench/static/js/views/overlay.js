@@ -21,8 +21,9 @@ export function makeOverlay(name) {
   const crossLayer = s("g", { class: "cross", "aria-hidden": "true" });
   const mapLayer = s("g", { class: "plusminus", "aria-hidden": "true" });
   const drawnLayer = s("g", { class: "drawn", "aria-hidden": "true" });
+  const foundLayer = s("g", { class: "offered", "aria-hidden": "true" });
   const solidLayer = s("g", { class: "solids", "aria-hidden": "true" });
-  const el = s("svg", { class: "over", role: "group", "aria-label": `Marks on the ${name}` }, solidLayer, drawnLayer, mapLayer, marksLayer, draftLayer, labelLayer, crossLayer);
+  const el = s("svg", { class: "over", role: "group", "aria-label": `Marks on the ${name}` }, solidLayer, drawnLayer, mapLayer, marksLayer, foundLayer, draftLayer, labelLayer, crossLayer);
   /** @type {Map<string, {group: SVGElement, halo: SVGElement, stroke: SVGElement, sign: SVGElement, handles: Map<string, SVGElement>}>} */
   const shown = new Map();
 
@@ -104,9 +105,9 @@ export function makeOverlay(name) {
 
     /** What the program offers and nobody took yet: dashed. @param {readonly {points: readonly (readonly number[])[], closed: boolean}[]} offers on the screen */
     drawOffers(offers) {
-      let layer = el.querySelector("g.offered");
+      let layer = el.querySelector("g.aim");
       if (!offers.length) { layer?.remove(); return; }
-      if (!layer) { layer = s("g", { class: "offered" }); el.insertBefore(layer, labelLayer); }
+      if (!layer) { layer = s("g", { class: "offered aim" }); el.insertBefore(layer, labelLayer); }
       layer.replaceChildren(...offers.flatMap((o) => [s("path", { class: "halo", d: pathOf(o.points, o.closed) }), s("path", { class: "stroke", d: pathOf(o.points, o.closed) })]));
     },
 
@@ -123,6 +124,14 @@ export function makeOverlay(name) {
     drawMap(spots) {
       mapLayer.replaceChildren(...spots.map(({ at, text, knife }) => s("g", { transform: `translate(${at[0]} ${at[1]})` },
         s("circle", { r: 15, class: knife ? "knife" : "" }), s("text", {}, text))));
+    },
+
+    /** What was found and nobody took yet: dashed. @param {readonly {points: readonly (readonly number[])[], closed: boolean}[]} found in sheet coordinates @param {import("../view_transform.js").View} view */
+    drawFound(found, view) {
+      foundLayer.replaceChildren(...found.flatMap((one) => {
+        const d = pathOf(one.points.map((p) => screenFromSheet(view, p)), one.closed);
+        return [s("path", { class: "halo", d }), s("path", { class: "stroke", d })];
+      }));
     },
 
     /** The solved faces over the photo. @param {readonly {line: readonly (readonly number[])[], mine: boolean}[]} lines in sheet coordinates @param {import("../view_transform.js").View} view */

@@ -7,6 +7,7 @@ import { plusMinusText } from "../trust_sentence.js";
 import { marksOf } from "../marks.js";
 import { KNIFE_MM, rowsOf, shortSize } from "../measure_rows.js";
 import { makeFolds } from "../panels/folds.js";
+import { offeredLines } from "../offers.js";
 import { mountHand } from "../panels/hand.js";
 import { workOnSheet } from "../tools/on_sheet.js";
 import { middleOf, boxOf } from "../geometry.js";
@@ -75,7 +76,8 @@ export function mountPair(context, work) {
       label: (mark) => { const row = rows.get(mark.key); return { name: mark.name, size: row ? shortSize(row) : "" }; },
     });
     drawDraft(sheet);
-    if (sheet.kind === "photo") sheet.overlay.drawSolids(solidsShown(s) ? solidLines() : [], sheet.view);
+    sheet.overlay.drawFound(offeredLines(s.offers, sheet.kind, s.face, photoId()), sheet.view);
+    if (sheet.kind === "photo") sheet.overlay.drawSolids(solidsShown(s) ? solidLines() : s.open === "checks" ? keptLines() : [], sheet.view);
     if (sheet.kind !== "wall") return;
     const told = wallAnswer();
     rod.el.hidden = !told?.solved;
@@ -86,6 +88,10 @@ export function mountPair(context, work) {
     sheet.overlay.drawElevation(s.drawing === "over" ? (s.drawn?.paths ?? []) : [], sheet.view);
     sheet.overlay.el.classList.toggle("under-drawing", s.drawing === "over");
     sheet.el.querySelector("canvas")?.style.setProperty("opacity", s.drawing === "over" ? "0.45" : "1");
+  }
+
+  function keptLines() {
+    return bench.doc().faces.filter((/** @type {any} */ f) => f.photo === photoId()).flatMap((/** @type {any} */ f) => (f.guides ?? []).filter((/** @type {any} */ g) => g.found).map((/** @type {any} */ g) => ({ line: g.at, mine: true })));
   }
 
   function solidLines() {
@@ -136,7 +142,7 @@ export function mountPair(context, work) {
   });
   store.on((s) => [s.run?.group], (s) => { emptyWall(); if (!s.run) loupe.hide(); });
   store.on((s) => [s.theme], () => { wallSheet.picture.renew(); redraw(); });
-  store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn, s.solids, s.open], redraw);
+  store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn, s.solids, s.open, s.offers], redraw);
   store.on((s) => [s.run, s.answer?.stamp], async (s) => {
     photoSheet.el.classList.toggle("aiming", Boolean(s.run));
     wallSheet.el.classList.toggle("aiming", Boolean(s.run));
@@ -159,6 +165,13 @@ export function mountPair(context, work) {
 
   return {
     photoSheet, wallSheet,
+    /** Bring a place into view on both sheets. @param {readonly (readonly number[])[]} pointsPhoto @param {readonly number[]} pointWall */
+    bring(pointsPhoto, pointWall) {
+      photoSheet.bring(middleOf(pointsPhoto));
+      wallSheet.bring(pointWall);
+      photoSheet.setCross(middleOf(pointsPhoto));
+      wallSheet.setCross([...pointWall]);
+    },
     /** Bring a thing or a pick into view on both sheets. @param {string} key */
     find(key) {
       for (const sheet of [photoSheet, wallSheet]) {
