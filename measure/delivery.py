@@ -15,9 +15,11 @@ from measure.elevation.page import HOME_PAPERS, make_sheets
 from measure.elevation.paper import Paper, paper_named
 from measure.elevation.sheet import Sheet
 from measure.elevation.sheet_schedule import with_schedule
+from measure.elevation.skin import Skin
 from measure.elevation.title_block import TitleBlock
 from measure.results import Results
 from measure.size_rows import schedule_from_results
+from measure.skin_job import make_skin
 from measure.survey_job import SurveyJob
 from measure.trust import trust_of_face
 from measure.whole_building import BuildingDrawing, building_drawings, photos_named
@@ -181,6 +183,13 @@ def make_files(
                 yield from _drawn_files(job, results, face_id, wish, elevation)
         if "png" in wish.formats:
             yield f"{face_id}-straightened.png", _straightened(job, face_id, wish, tell)
+            wishes = job.face(face_id).drawing
+            if wishes is not None and wishes.skin is not None and not wish.as_picked:
+                skin = _skin(job, face_id, wish, tell)
+                yield f"{face_id}-skin.png", png_of_skin(skin, wish.dpi)
+                if remark is not None:
+                    for note in skin.notes:
+                        remark(f"{face_id}: {note}")
     if wish.faces is None and {"svg", "dxf", "pdf"} & set(wish.formats):
         for each in building_drawings(job.survey, results, denominator, as_picked=wish.as_picked):
             if remark is not None:
@@ -252,6 +261,18 @@ def _straightened(job: SurveyJob, face_id: str, wish: Wish, tell: Report) -> byt
 
     picture = job.straighten(face_id, scale=wish.scale, dpi=wish.dpi, progress=progress)
     return png_of_picture(picture, wish.dpi)
+
+
+def _skin(job: SurveyJob, face_id: str, wish: Wish, tell: Report) -> Skin:
+    def report(share: float) -> bool | None:
+        return tell(f"making the skin of {face_id}", share)
+
+    return make_skin(job, face_id, scale=wish.scale, dpi=wish.dpi, progress=report)
+
+
+def png_of_skin(skin: Skin, dpi: float) -> bytes:
+    """A skin as a PNG that prints at its size, clear around it."""
+    return png_of_picture(Straightened(skin.rgb, skin.opaque, skin.window), dpi)
 
 
 def png_of_picture(picture: Straightened, dpi: float) -> bytes:

@@ -13,6 +13,7 @@ from pydantic import Field, model_validator
 
 from shared.survey_details import Detail
 from shared.survey_part import Finite, Identifier, Length, Part, PickField, Uncertainty
+from shared.survey_skin import SkinWishes
 
 Side = Literal["left", "right"]
 Lined = Literal[
@@ -190,3 +191,4 @@ class FaceDrawing(Part):
     completions: Annotated[tuple[Completion, ...], Field(max_length=500)] = ()
     details: Annotated[tuple[Detail, ...], Field(max_length=500)] = ()
     plot: PlotFit | None = None
+    skin: SkinWishes | None = None

@@ -25,9 +25,10 @@ _ITEM_WORDS = {
     "details": "detail",
     "bands": "band",
     "own_sheets": "own sheet",
+    "paint_out": "part painted out",
 }
 #: Lists of names of openings, not of picks.
-_NAME_LISTS = ("of", "axis_of")
+_NAME_LISTS = ("of", "axis_of", "bays")
 #: Keys that hold one pick; within a list of picks there is no key any more.
 _SINGLE_PICKS = ("", "at", "datum", "axis_at")
 _PICK_WORDS = ("its x", "its y", "its u_px")

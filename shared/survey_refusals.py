@@ -45,6 +45,8 @@ _ITEMS = {
     "apart": "groups",
     "completions": "completions",
     "details": "details",
+    "paint_out": "parts",
+    "bays": "names",
     "of": "names",
     "axis_of": "names",
     "sides": "sides",

@@ -17,6 +17,7 @@
 - ``build``, ``draw_facade``, ``details``: from a measured face to its drawing; ``labels`` and
   ``opening_names``: where its lettering stands
 - ``liberties``, ``checks``: what was not drawn as measured, and what is wrong with the wall
+- ``skin``: the straightened photo evened, balanced, painted over and cut
 - ``choice_sheet``: the ways to fit a plot, side by side
 - ``carried``: details carried along when the facade is fitted
 - ``extent``, ``areas``: what a face covers

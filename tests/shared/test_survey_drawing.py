@@ -1,3 +1,7 @@
+import json
+import re
+from pathlib import Path
+
 import pytest
 
 from shared.errors import FieldError
@@ -104,6 +108,21 @@ def test_bad_wish_is_refused_in_one_sentence(drawing: object, words: str) -> Non
     assert words in str(refusal.value)
     assert "\n" not in str(refusal.value)
     assert refusal.value.details["face"] == "front"
+
+
+def test_wishes_shown_in_the_readme_can_be_read() -> None:
+    readme = (Path(__file__).parents[2] / "README.md").read_text("utf-8")
+    (shown,) = re.findall(r"```json\n(\{\"together\".*?)```", readme, flags=re.DOTALL)
+    drawing = parse_survey(survey_with(json.loads(shown))).faces[0].drawing
+    assert drawing is not None
+    assert [wish.kind for wish in drawing.completions] == [
+        "mirror",
+        "half",
+        "repeat",
+        "copy",
+        "storeys",
+    ]
+    assert drawing.skin is not None
 
 
 def test_wishes_may_be_built_in_python() -> None:
