@@ -16,9 +16,11 @@ from measure.doubts import doubts_of_measure, doubts_of_photo
 from measure.features.registry import Sight, sights_of, sizes_of
 from measure.propagate import Effort, Propagation
 from measure.results import FaceResult, MeasureResult, PhotoResult, Results
+from measure.space_points import locate_point
 from rectify.adjust import solve_photo
 from rectify.observations import Role, check_inside_photo
 from rectify.solution import Charted, PhotoFacts, Solution
+from rectify.tie_photos import tie_photos
 from rectify.unknowns import heights_of
 from shared.errors import GeometryError, InputError, UnderdeterminedError
 from shared.model_scales import parse_model_scale
@@ -61,19 +63,35 @@ def evaluate(
         horizon of its face.
     """
     scale = parse_model_scale(survey.model_scale)
+    by_photo = {
+        photo.id: [face for face in survey.faces if face.photo == photo.id]
+        for photo in survey.photos
+    }
+    tied = tie_photos(
+        survey.faces,
+        survey.ties,
+        {photo: solve_photo(facts[photo], faces) for photo, faces in by_photo.items() if faces},
+    )
     photos: dict[str, PhotoResult] = {}
-    for photo in survey.photos:
-        faces = [face for face in survey.faces if face.photo == photo.id]
-        if faces:
-            solution = solve_photo(facts[photo.id], faces)
-            photos[photo.id] = PhotoResult(solution, doubts_of_photo(solution, faces))
+    for photo, solution in tied.solutions.items():
+        doubts = (*tied.warnings.get(photo, ()), *doubts_of_photo(solution, by_photo[photo]))
+        photos[photo] = PhotoResult(solution, doubts)
     out: dict[str, FaceResult] = {}
     for face in survey.faces:
         solution = photos[face.photo].solution
         out[face.id] = measure_face(
             survey, face, solution, scale.denominator, read_courses, stop_at_problem
         )
-    return Results(survey.title, survey.model_scale, scale.denominator, photos, out)
+    by_id = {face.id: face for face in survey.faces}
+    points = {
+        name: locate_point(
+            survey, name, point, by_id[point.face], photos[by_id[point.face].photo].solution
+        )
+        for name, point in tied.points.items()
+    }
+    return Results(
+        survey.title, survey.model_scale, scale.denominator, photos, out, tied.placements, points
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,6 +11,8 @@ from typing import Any
 
 import numpy as np
 
+from measure.space_points import LocatedPoint
+from rectify.placements import Placement
 from rectify.solution import Solution
 from rectify.surfaces import Round
 from shared.jets import Array
@@ -93,23 +95,41 @@ class PhotoResult:
 
 @dataclass(frozen=True, slots=True)
 class Results:
-    """A whole survey measured."""
+    """A whole survey measured.
+
+    ``placements`` says for each photo that is tied to others in whose frame it is placed, and
+    how; ``points`` are those that ties locate in space.
+    """
 
     title: str
     model_scale: str
     denominator: float
     photos: Mapping[str, PhotoResult]
     faces: Mapping[str, FaceResult]
+    placements: Mapping[str, tuple[str, Placement]] = field(default_factory=dict)
+    points: Mapping[str, LocatedPoint] = field(default_factory=dict)
 
 
 def json_from_results(results: Results) -> dict[str, Any]:
     """Results as plain JSON data, the output of ``storeyrod measure --json``."""
-    return {
+    out: dict[str, Any] = {
         "title": results.title,
         "model_scale": results.model_scale,
         "photos": {id_: _photo(photo) for id_, photo in results.photos.items()},
         "faces": {id_: _face(face, results) for id_, face in results.faces.items()},
     }
+    if results.points:
+        out["points"] = {id_: _point(point, results) for id_, point in results.points.items()}
+    return out
+
+
+def _point(point: LocatedPoint, results: Results) -> dict[str, Any]:
+    out: dict[str, Any] = {"face": point.face, "label": point.label}
+    for key in ("along_mm", "level_mm", "set_back_mm"):
+        out[key] = getattr(point, key)
+        out[f"u_{key}"] = getattr(point, f"u_{key}")
+        out[f"model_{key}"] = out[key] / results.denominator
+    return out
 
 
 def _photo(photo: PhotoResult) -> dict[str, Any]:

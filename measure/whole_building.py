@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from measure.elevation.build import make_elevation
 from measure.elevation.draw_plan import draw_plan
 from measure.elevation.drawing import Drawing
+from measure.elevation.joined_plan import joined_plan
 from measure.elevation.path_geometry import Box
 from measure.elevation.plan_faces import BuildingPlan, plan_of_photo
 from measure.elevation.side_by_side import DrawnFace, draw_side_by_side
 from measure.results import Results
+from rectify.placements import Placement
 from shared.errors import StoreyrodError
 from shared.survey import Face, Survey
 
@@ -37,20 +39,64 @@ class BuildingDrawing:
     notes: tuple[str, ...] = ()
 
 
-def plans_of_survey(survey: Survey, results: Results) -> dict[str, BuildingPlan]:
-    """Plan of each photo's faces, by photo."""
-    out: dict[str, BuildingPlan] = {}
+@dataclass(frozen=True, slots=True)
+class _Group:
+    """Photos that are placed in one frame, that of the first, and their plan."""
+
+    placed: Mapping[str, Placement]
+    plan: BuildingPlan
+    same: Mapping[str, str]
+
+
+def _groups(survey: Survey, results: Results) -> list[_Group]:
+    """Photos with their plans, together where ties place them together."""
+    together: dict[str, dict[str, Placement]] = {}
     for photo, solved in results.photos.items():
         if solved.solution.scaled:
-            faces = [face for face in survey.faces if face.photo == photo]
-            out[photo] = plan_of_photo(faces, results.faces, solved.solution)
+            alone = (photo, Placement(0.0, 0.0, 0.0, 0.0))
+            reference, place = results.placements.get(photo, alone)
+            together.setdefault(reference, {})[photo] = place
+    out = []
+    for placed in together.values():
+        faces = [face for face in survey.faces if face.photo in placed]
+        here = {face.id for face in faces}
+        same = _kept_as(faces, here)
+        parts = [
+            (
+                plan_of_photo(
+                    [face for face in faces if face.photo == photo],
+                    results.faces,
+                    results.photos[photo].solution,
+                ),
+                place,
+            )
+            for photo, place in placed.items()
+        ]
+        plan = joined_plan(parts, same) if len(parts) > 1 else parts[0][0]
+        out.append(_Group(placed, plan, same))
+    return out
+
+
+def _kept_as(faces: Sequence[Face], here: Collection[str]) -> dict[str, str]:
+    """Faces that another photo shows too, and the name each is kept under."""
+    says = {face.id: face.same_as for face in faces if face.same_as in here}
+    out: dict[str, str] = {}
+    for name in says:
+        kept, seen = name, {name}
+        while (other := says.get(kept)) is not None and other not in seen:
+            kept = other
+            seen.add(kept)
+        if kept != name:
+            out[name] = kept
     return out
 
 
 def building_drawings(
     survey: Survey, results: Results, denominator: float, *, as_picked: bool = False
 ) -> Iterator[BuildingDrawing]:
-    """Draw plan and faces side by side of each photo that shows more than one flat wall.
+    """Draw plan and faces side by side of the photos that show more than one flat wall.
+
+    Photos that are tied share their drawings.
 
     Parameters
     ----------
@@ -65,33 +111,41 @@ def building_drawings(
     ------
     BuildingDrawing
     """
-    plans = {
-        photo: plan
-        for photo, plan in plans_of_survey(survey, results).items()
-        if len(plan.walls) + len(plan.towers) + len(plan.roofs) > 1 or plan.towers
-    }
-    for photo, plan in plans.items():
-        ending = f"-{photo}" if len(plans) > 1 else ""
-        drawing = draw_plan(plan, title=survey.title)
-        yield BuildingDrawing(f"plan{ending}", drawing, (photo,), plan.notes)
-        faces = _drawn(survey, results, photo, plan, denominator, as_picked)
+    groups = [
+        group
+        for group in _groups(survey, results)
+        if len(group.plan.walls) + len(group.plan.roofs) > 1 or group.plan.towers
+    ]
+    for group in groups:
+        photos = tuple(group.placed)
+        ending = f"-{photos[0]}" if len(groups) > 1 else ""
+        drawing = draw_plan(group.plan, title=survey.title)
+        yield BuildingDrawing(f"plan{ending}", drawing, photos, group.plan.notes)
+        faces = [
+            face
+            for photo in photos
+            for face in _drawn(survey, results, photo, group, denominator, as_picked)
+        ]
         if len(faces) > 1:
-            side = draw_side_by_side(faces, plan, denominator, title=survey.title)
-            yield BuildingDrawing(f"side-by-side{ending}", side, (photo,))
+            side = draw_side_by_side(faces, group.plan, denominator, title=survey.title)
+            yield BuildingDrawing(f"side-by-side{ending}", side, photos)
 
 
 def _drawn(
     survey: Survey,
     results: Results,
     photo: str,
-    plan: BuildingPlan,
+    group: _Group,
     denominator: float,
     as_picked: bool,
 ) -> list[DrawnFace]:
     """Faces of a photo, each drawn at full size; those with nothing to draw are left out."""
     solution = results.photos[photo].solution
+    lift_mm = float(group.placed[photo].y_mm)
     out = []
     for name, shape in solution.unknowns.shapes.items():
+        if name in group.same:
+            continue
         face = _face(survey, name)
         try:
             made = make_elevation(
@@ -106,7 +160,7 @@ def _drawn(
             # it says so where that face's own elevation is made
             continue
         box, ends_known = made.facade.wall_box, bool(made.facade.outlines)
-        in_plan = plan.wall(name)
+        in_plan = group.plan.wall(name)
         if in_plan is not None and not ends_known:
             # up to the corners that it shares with others, as the plan has it
             left, right = (
@@ -120,7 +174,7 @@ def _drawn(
                 face.label or name,
                 made.drawing.items,
                 box,
-                made.origin_chart_mm,
+                (made.origin_chart_mm[0], made.origin_chart_mm[1] + lift_mm),
                 ends_known,
                 follows=shape.kind in ("parallel", "roof"),
             )

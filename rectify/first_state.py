@@ -90,7 +90,7 @@ def make_first_state(
     for face in faces:
         given_mm = face.surface.radius_mm if isinstance(face.surface, RoundSurface) else None
         if given_mm is not None:
-            return _multiplied(state, given_mm / state.values[state.index(face.id, "radius")])
+            return multiplied(state, given_mm / state.values[state.index(face.id, "radius")])
     return state
 
 
@@ -108,10 +108,11 @@ def _scaled_to(length: KnownChartLength, state: Unknowns, sheet: Sheet) -> Unkno
             hint="Check its two picks.",
             details={"face": face},
         )
-    return _multiplied(state, known_mm / seen_mm)
+    return multiplied(state, known_mm / seen_mm)
 
 
-def _multiplied(state: Unknowns, factor: float) -> Unknowns:
+def multiplied(state: Unknowns, factor: float) -> Unknowns:
+    """Multiply all lengths of a state; shapes and angles stay."""
     lengths_of = ("set_back", "hinge_u", "axis_x", "axis_set_back", "radius", "eaves_v")
     values = state.values.copy()
     for i, (_, what) in enumerate(state.names):

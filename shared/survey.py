@@ -17,17 +17,20 @@ from pydantic import Field, model_validator
 from shared.card_wishes import CardWishes
 from shared.survey_drawing import FaceDrawing
 from shared.survey_part import Identifier as Identifier
-from shared.survey_part import Label, Length, SetBack, Uncertainty
+from shared.survey_part import Label, Length, Picks, SetBack, TwoOrMore, TwoPicks, Uncertainty
 from shared.survey_part import Part as Part
 from shared.survey_part import Pick as Pick
 from shared.survey_part import PickField as PickField
+from shared.survey_surfaces import Eaves as Eaves
+from shared.survey_surfaces import Hinge as Hinge
+from shared.survey_surfaces import RoofSurface as RoofSurface
+from shared.survey_surfaces import RoundSurface as RoundSurface
+from shared.survey_surfaces import Surface as Surface
+from shared.survey_surfaces import WallSurface as WallSurface
 
 FORMAT = "storeyrod survey"
 VERSION = 1
 
-Picks = tuple[PickField, ...]
-TwoPicks = Annotated[Picks, Field(min_length=2, max_length=2)]
-TwoOrMore = Annotated[Picks, Field(min_length=2, max_length=200)]
 ThreeOrMore = Annotated[Picks, Field(min_length=3, max_length=500)]
 FourPicks = Annotated[Picks, Field(min_length=4, max_length=4)]
 OnePick = Annotated[Picks, Field(min_length=1, max_length=1)]
@@ -214,81 +217,12 @@ Measure = Annotated[
 ]
 
 
-class Hinge(Part):
-    """A plumb line that this wall shares with another face."""
-
-    face: Identifier
-    at: TwoOrMore
-
-
-class WallSurface(Part):
-    """A plane wall; with a hinge it is a wing at an angle to another face.
-
-    A wall ``parallel_to`` another lies ``set_back_mm`` behind it, negative where it stands
-    forward. Each of ``returns`` is an edge that runs straight back from the one to the other:
-    its pick on that other wall, then its pick on this one.
-    """
-
-    kind: Literal["wall"] = "wall"
-    hinge: Hinge | None = None
-    parallel_to: Identifier | None = None
-    set_back_mm: SetBack | None = None
-    u_set_back_mm: Uncertainty | None = None
-    returns: tuple[TwoPicks, ...] = Field(default=(), max_length=50)
-
-
-class RoundSurface(Part):
-    """A round tower standing plumb, beside a wall or on its own.
-
-    ``meets_wall`` is the line where it meets the wall it stands ``beside``; ``also_meets`` a
-    second such line, on that wall or on another.
-    """
-
-    kind: Literal["round"]
-    beside: Identifier | None = None
-    left_edge: TwoOrMore | None = None
-    right_edge: TwoOrMore | None = None
-    meets_wall: TwoOrMore | None = None
-    also_meets: Hinge | None = None
-    axis_set_back_mm: SetBack | None = None
-    u_axis_set_back_mm: Uncertainty | None = None
-    radius_mm: Length | None = None
-    u_radius_mm: Uncertainty | None = None
-
-
-class Eaves(Part):
-    """A level line where a roof slope ends above a wall.
-
-    ``set_back_mm`` is how far it lies behind the face of that wall, negative for eaves that
-    stand out over it.
-    """
-
-    face: Identifier
-    at: TwoOrMore
-    set_back_mm: SetBack = 0.0
-
-
-class RoofSurface(Part):
-    """A roof slope rising behind a wall from level eaves.
-
-    ``pitch_deg`` is its angle above the level; None is solved from its own frame, verges and
-    known sizes.
-    """
-
-    kind: Literal["roof"]
-    eaves: Eaves
-    pitch_deg: float | None = Field(default=None, gt=0, lt=90, allow_inf_nan=False)
-    u_pitch_deg: float | None = Field(default=None, ge=0, lt=90, allow_inf_nan=False)
-
-
-Surface = Annotated[WallSurface | RoundSurface | RoofSurface, Field(discriminator="kind")]
-
-
 class Face(Part):
     """One surface of the building as seen in one photo.
 
     ``datum`` is a pick that levels count from; without it they count from the
-    lowest frame pick. ``drawing`` says how its elevation is drawn; without it, tidied and
+    lowest frame pick. ``same_as`` names the same wall as it is picked in another photo.
+    ``drawing`` says how its elevation is drawn; without it, tidied and
     nothing added.
     """
 
@@ -301,7 +235,29 @@ class Face(Part):
     guides: tuple[Guide, ...] = ()
     references: tuple[Reference, ...] = ()
     measures: tuple[Measure, ...] = Field(default=(), max_length=20_000)
+    same_as: Identifier | None = None
     drawing: FaceDrawing | None = None
+
+
+class TieEnd(Part):
+    """One pick of a tie, on a face of one of the photos."""
+
+    face: Identifier
+    at: PickField
+
+
+class Tie(Part):
+    """What is the same in two photos or more: each end picks it on a face of its photo.
+
+    A "level" shares a height, a "plumb" line (a hinge, a corner) its place in plan, a "point"
+    on the faces both. A point in "space" lies off the faces: it is located where its rays
+    meet, on the chart of the first face and how far behind it.
+    """
+
+    id: Identifier
+    kind: Literal["level", "plumb", "point", "space"]
+    label: Label = ""
+    at: tuple[TieEnd, ...] = Field(min_length=2, max_length=50)
 
 
 class Survey(Part):
@@ -318,6 +274,7 @@ class Survey(Part):
     photos: tuple[Photo, ...] = Field(default=(), max_length=500)
     faces: tuple[Face, ...] = Field(default=(), max_length=500)
     card: CardWishes | None = None
+    ties: tuple[Tie, ...] = Field(default=(), max_length=2000)
 
     @model_validator(mode="after")
     def _names_agree(self) -> Survey:
@@ -329,11 +286,36 @@ class Survey(Part):
                 raise ValueError(f"two {what}s are called '{twice[0]}': give each its own id")
         for face in self.faces:
             _check_face_names(face, set(photos), set(faces))
+        _check_ties(self)
         return self
 
 
 def _said_twice(names: list[str]) -> list[str]:
     return sorted(name for name, count in Counter(names).items() if count > 1)
+
+
+def _check_ties(survey: Survey) -> None:
+    photo_of = {face.id: face.photo for face in survey.faces}
+    for face in survey.faces:
+        if face.same_as is None:
+            continue
+        if face.same_as not in photo_of:
+            raise ValueError(
+                f"face '{face.id}' is the same as '{face.same_as}', which is not listed"
+            )
+        if photo_of[face.same_as] == face.photo:
+            raise ValueError(
+                f"face '{face.id}' is the same as '{face.same_as}' in the same photo: keep one"
+            )
+    twice = _said_twice([tie.id for tie in survey.ties])
+    if twice:
+        raise ValueError(f"two ties are called '{twice[0]}': give each its own id")
+    for tie in survey.ties:
+        for end in tie.at:
+            if end.face not in photo_of:
+                raise ValueError(f"tie '{tie.id}' names the face '{end.face}', which is not listed")
+        if len({photo_of[end.face] for end in tie.at}) < 2:
+            raise ValueError(f"tie '{tie.id}' is picked in one photo only: pick it in another too")
 
 
 def _check_face_names(face: Face, photos: set[str], faces: set[str]) -> None:

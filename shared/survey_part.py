@@ -52,3 +52,7 @@ PickField = Annotated[
     BeforeValidator(_pick_from_list),
     PlainSerializer(_pick_to_list, return_type=list[float]),
 ]
+
+Picks = tuple[PickField, ...]
+TwoPicks = Annotated[Picks, Field(min_length=2, max_length=2)]
+TwoOrMore = Annotated[Picks, Field(min_length=2, max_length=200)]

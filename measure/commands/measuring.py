@@ -10,6 +10,7 @@ from measure.results import Results, json_from_results
 from measure.size_rows import size_rows
 from measure.survey_job import open_survey
 from measure.trust import trust_of_face
+from shared.uncertain_text import format_uncertain_mm
 
 
 def run_measure(
@@ -50,6 +51,12 @@ def print_results(results: Results, face: str | None, units: str) -> None:
             for warning in measure.warnings:
                 console.print(f"  {measure.id}: {warning}")
         console.print()
+    for point in results.points.values():
+        console.print(
+            f"Point {point.id}: {format_uncertain_mm(point.level_mm, point.u_level_mm)} above the "
+            f"datum of {point.face}, "
+            f"{format_uncertain_mm(point.set_back_mm, point.u_set_back_mm)} behind it."
+        )
     for photo_id, photo in results.photos.items():
         for warning in photo.warnings:
             console.print(f"Photo {photo_id}: {warning}")

@@ -192,7 +192,7 @@ def plan_of_photo(
             walls[name] = _wall(face, label, surface, solution, span)
     eye = solution.camera_and_pose[1].centre_mm
     plan = BuildingPlan(
-        tuple(_ended(walls, towers).values()),
+        tuple(ended_at_joints(walls, towers).values()),
         tuple(towers),
         tuple(roofs),
         ((float(eye[0]), float(eye[2])),),
@@ -241,7 +241,7 @@ def _wall(face: Face, label: str, surface: Plane, solution: Solution, span: _Spa
     )  # fmt: skip
 
 
-def _ended(walls: dict[str, PlanWall], towers: Sequence[PlanTower]) -> dict[str, PlanWall]:
+def ended_at_joints(walls: dict[str, PlanWall], towers: Sequence[PlanTower]) -> dict[str, PlanWall]:
     """End each wall where another joins it near its end; what is picked stops a little short."""
     out = dict(walls)
     for name, wall in walls.items():
