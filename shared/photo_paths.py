@@ -120,9 +120,16 @@ def check_photo_unchanged(survey_path: str | os.PathLike[str], photo: Photo) -> 
         If the file is there and cannot be read.
     """
     path = photo_path(survey_path, photo)
-    sentence = describe_photo_change(photo, path) if path.is_file() else None
+    sentence = describe_photo_change(photo, path) if _is_file(path) else None
     if sentence is not None:
         raise FieldError(sentence, details={"photo": photo.id})
+
+
+def _is_file(path: Path) -> bool:
+    try:
+        return path.is_file()
+    except OSError:  # a name too long, a loop of links: reading it says so
+        return False
 
 
 def _is_absolute(file: str) -> bool:

@@ -6,6 +6,7 @@ import hashlib
 
 import pytest
 
+from rectify.photo_file import read_photo_header
 from shared.errors import FieldError, PhotoError
 from shared.photo_paths import (
     check_photo_unchanged,
@@ -139,3 +140,11 @@ def test_a_missing_photo_cannot_be_compared(survey_path):
     with pytest.raises(PhotoError, match=r"gone.jpg cannot be read \(no such file or directory\)"):
         describe_photo_change(photo, survey_path.parent / "gone.jpg")
     check_photo_unchanged(survey_path, photo)  # reading it is what says that it is gone
+
+
+@pytest.mark.parametrize("file", ["a" * 300 + ".png", "loop.png"], ids=["too long", "a loop"])
+def test_a_name_that_no_disk_can_find_is_left_to_the_reading(survey_path, file):
+    (survey_path.parent / "loop.png").symlink_to("loop.png")
+    check_photo_unchanged(survey_path, _photo(file, "0" * 64))
+    with pytest.raises(PhotoError, match="cannot be read"):
+        read_photo_header(photo_path(survey_path, _photo(file)))
