@@ -127,6 +127,35 @@ def test_sizes_on_the_demo_come_nearer_the_truth(face_id: str) -> None:
     assert root_mean_square(after) < root_mean_square(before) * 0.8
 
 
+def without_two_factors(errors: np.ndarray, sizes: np.ndarray) -> np.ndarray:
+    """Errors less one factor of all widths and one of all heights."""
+    out = errors.copy()
+    for at in (0, 1):
+        size = sizes[:, at]
+        out[:, at] -= (errors[:, at] @ size) / (size @ size) * size
+    return out
+
+
+@pytest.mark.slow
+def test_sizes_of_the_wing_come_nearer_the_truth_but_for_what_the_hinge_gives_it() -> None:
+    """The wing has no known size: its hinge gives one factor to its widths, one to its heights.
+
+    Lining up cannot see either, and no level of the front is one of the wing's; they are most
+    of the error (0.88 of it is left). Apart from them it falls by almost half (0.52 is left).
+    """
+    before, after, before_free, after_free = [], [], [], []
+    for seed in range(100, 115):
+        tidied = demo_wall("wing", seed)
+        one, other = size_errors(tidied, "wing")
+        sizes = true_sizes(tidied, "wing")
+        before.append(one)
+        after.append(other)
+        before_free.append(without_two_factors(one, sizes))
+        after_free.append(without_two_factors(other, sizes))
+    assert root_mean_square(after_free) < root_mean_square(before_free) * 2 / 3
+    assert root_mean_square(after) < root_mean_square(before)
+
+
 @pytest.mark.slow
 @pytest.mark.parametrize("face_id", ["front", "front-oblique", "wing"])
 def test_no_true_difference_beyond_three_of_its_u_is_lost_on_the_demo(face_id: str) -> None:
