@@ -13,7 +13,7 @@ from typing import Annotated
 
 import typer
 
-from measure.commands.wall_commands import bricks, guides
+from measure.commands.wall_commands import bricks, guides, openings
 from shared.errors import InputError, StoreyrodError
 
 CAUTION = (
@@ -358,6 +358,7 @@ def check(
 
 
 app.command()(bricks)
+app.command()(openings)
 app.command()(guides)
 
 

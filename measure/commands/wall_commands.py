@@ -74,3 +74,37 @@ def guides(
     from measure.commands.guiding import run_guides
 
     run_guides(survey, photo=photo, keep=keep, drop=drop, as_json=json, quiet=quiet)
+
+
+def openings(
+    survey: SurveyFile,
+    face: FaceId = None,
+    add: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--add",
+            help="Write these into the survey: all, row1, column2 or n3; may be said again.",
+            show_default=False,
+        ),
+    ] = None,
+    json: AsJson = False,
+    max_megapixels: Annotated[
+        float, typer.Option("--max-megapixels", help="Refuse photos larger than this.", min=1.0)
+    ] = 200.0,
+    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="No progress.")] = False,
+) -> None:
+    """List what looks like a door or window on a straightened wall, and add what you choose.
+
+    They are guesses from edges and colours, in rows and columns of like ones: about one in five
+    is wrong, and some are missed. Look at each one that you add.
+    """
+    from measure.commands.openings import run_openings
+
+    run_openings(
+        survey,
+        face=face,
+        add=tuple(add or ()),
+        as_json=json,
+        max_megapixels=max_megapixels,
+        quiet=quiet,
+    )

@@ -19,6 +19,7 @@ from measure.workbench import (
     routes_drawing,
     routes_faces,
     routes_guides,
+    routes_openings,
     routes_photos,
     routes_pictures,
     routes_sheets,
@@ -91,6 +92,7 @@ def make_app(
         routes_sheets,
         routes_bricks,
         routes_guides,
+        routes_openings,
     ):
         app.include_router(routes.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")

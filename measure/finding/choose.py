@@ -1,0 +1,212 @@
+"""Scores, and one candidate for each place."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from measure.finding.heads import SHAPES, FineEdges, HeadKind, Heads, find_heads
+from measure.finding.jambs import Candidates, best_in_each_place
+from measure.finding.picture import BoxMeans, Floats, WallPicture
+
+Array = npt.NDArray[np.float64]
+
+#: An opening that scores less is not offered.
+LEAST_SCORE = 0.42
+
+#: Of two candidates one inside the other the larger is taken, unless it scores so much less.
+LARGER = 0.3
+
+#: Band between an opening and the outer edge of its stone dressing; less is a frame.
+DRESSING_MM = (105.0, 290.0)
+
+#: A shutter standing open is so wide beside its opening; and no pane is as wide as this.
+SHUTTER, PANE_MM = (0.36, 0.64), 600.0
+
+#: An opening is at least this part of itself with its dressing.
+DRESSED = 0.58
+
+#: Openings of one row agree within this; each like one makes a candidate so much likelier.
+LIKE_MM, ALIKE = 45.0, 0.3
+
+#: What one side costs that is not like the other.
+UNEVEN = 0.3
+
+#: Wider than so many times their height openings are rare.
+BROAD = 1.4
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """One opening in a picture, in pixels (lines between pixels).
+
+    Attributes
+    ----------
+    left, right, sill, springing, top : float
+        Columns and rows; rows count down.
+    head : HeadKind
+    score : float
+        0 to 1.
+    """
+
+    left: float
+    right: float
+    sill: float
+    springing: float
+    top: float
+    head: HeadKind
+    score: float
+
+    @property
+    def box(self) -> tuple[float, float, float, float]:
+        """Left, top, right, bottom."""
+        return self.left, self.top, self.right, self.sill
+
+
+def score_candidates(found: Candidates, heads: Heads) -> Array:
+    """How much each looks like an opening, 0 to 1."""
+    sides = found.jambs * np.sqrt(found.jambs)
+    inside = np.clip((found.inside - 0.2) / 0.6, 0.0, 1.0)
+    beside = np.clip((found.beside - 0.1) / 0.6, 0.0, 1.0)
+    shown = np.clip(heads.shown, 0.0, 1.0)
+    wide, high = found.box[:, 2] - found.box[:, 0], found.box[:, 3] - found.box[:, 1]
+    slim = np.minimum(1.0, BROAD * high / wide) ** 0.7
+    even = 1.0 - UNEVEN * found.uneven
+    return np.asarray(sides * inside * np.sqrt(beside * found.sill) * shown * slim * even)
+
+
+def choose(
+    picture: WallPicture,
+    fine: FineEdges,
+    every: Candidates,
+    like_wall: Floats,
+    others: Sequence[Found] = (),
+) -> list[Found]:
+    """Take one candidate for each place, the best first; none where there are `others`.
+
+    Parameters
+    ----------
+    picture : WallPicture
+    fine : FineEdges
+    every : Candidates
+    like_wall : ndarray, shape (h, w)
+    others : sequence of Found
+    """
+    if not len(every.box):
+        return []
+    found = best_in_each_place(picture, every, like_wall)
+    heads = find_heads(picture, fine, found.box)
+    score = score_candidates(found, heads)
+    box = whole_boxes(found, heads)
+    rank = score * ((box[:, 2] - box[:, 0]) * (box[:, 3] - box[:, 1])) ** LARGER
+    colours = [BoxMeans(picture.lab[..., c]) for c in range(3)]
+    full = [np.array(one.box) for one in others]
+    out: list[Found] = []
+    # the second time knowing what the first found: openings come in rows of like ones
+    for _ in range(2):
+        like = _likes(picture, box, out)
+        taken = _take(box, rank * (1.0 + ALIKE * like), score, full)
+        first, out = out, []
+        for i in taken:
+            inner = _inner(picture, colours, every, box[i])
+            if inner is not None:
+                within = every.take(np.array([inner]))
+                its = find_heads(picture, fine, within.box)
+                as_many = _likes(picture, whole_boxes(within, its), first)[0] >= like[i]
+                if as_many and score_candidates(within, its)[0] > 0.5 * score[i]:
+                    out.append(_found(within, its, 0, float(score[i])))
+                    continue
+            out.append(_found(found, heads, i, float(score[i])))
+    return out
+
+
+def _take(box: Array, rank: Array, score: Array, full: list[Array]) -> list[int]:
+    """The best candidates that keep clear of each other."""
+    full = list(full)
+    taken: list[int] = []
+    for i in np.argsort(-rank):
+        if score[i] >= LEAST_SCORE and all(_overlap(box[i], one) < 0.25 for one in full):
+            taken.append(int(i))
+            full.append(box[i])
+    return taken
+
+
+def _likes(picture: WallPicture, box: Array, found: Sequence[Found]) -> Array:
+    """How many openings of the same size stand at the same height, up to four, for each box."""
+    count = np.zeros(len(box))
+    near = picture.px(LIKE_MM, 3)
+    for one in found:
+        other = np.array(one.box)
+        same = np.abs(box[:, 1] - other[1]) <= near
+        same &= np.abs(box[:, 3] - other[3]) <= near
+        same &= np.abs(box[:, 2] - box[:, 0] - (other[2] - other[0])) <= near
+        apart = (box[:, 0] > other[2]) | (box[:, 2] < other[0])
+        count += same & apart
+    return np.minimum(count, 4.0)
+
+
+def whole_boxes(found: Candidates, heads: Heads) -> Array:
+    """Boxes with their heads."""
+    rises = np.array([shape[1] for shape in SHAPES])[heads.shape]
+    box = found.box.copy()
+    box[:, 1] = heads.springing - rises * (box[:, 2] - box[:, 0])
+    return box
+
+
+def _found(found: Candidates, heads: Heads, i: int, score: float) -> Found:
+    left, top, right, low = whole_boxes(found, heads)[i].tolist()
+    head = SHAPES[heads.shape[i]][0]
+    return Found(left, right, low, float(heads.springing[i]), top, head, score)
+
+
+def _overlap(one: Array, other: Array) -> float:
+    """Shared area over the smaller of two boxes."""
+    wide = min(one[2], other[2]) - max(one[0], other[0])
+    high = min(one[3], other[3]) - max(one[1], other[1])
+    if wide <= 0 or high <= 0:
+        return 0.0
+    areas = [(b[2] - b[0]) * (b[3] - b[1]) for b in (one, other)]
+    return float(wide * high / min(areas))
+
+
+def _inner(
+    picture: WallPicture, colours: list[BoxMeans], every: Candidates, outer: Array
+) -> int | None:
+    """Best candidate within another whose sides are bands of dressing, or shutters."""
+    o, box = outer, every.box
+    left, top = box[:, 0] - o[0], box[:, 1] - o[1]
+    right, low = o[2] - box[:, 2], o[3] - box[:, 3]
+    wide = box[:, 2] - box[:, 0]
+    gap = 0.5 * (left + right)
+    even = np.abs(left - right) <= np.maximum(0.25 * gap, picture.px(35.0, 2))
+    least, most = (picture.px(mm) for mm in DRESSING_MM)
+    slack = picture.px(30.0, 2)
+    inside = (low >= -slack) & (low <= 1.3 * most)
+    dressed = (gap >= least) & (gap <= most) & (top >= -slack) & inside
+    dressed &= (top <= 1.3 * most + 0.5 * wide) & (wide >= DRESSED * (o[2] - o[0]))
+    leaf = [(g >= SHUTTER[0] * wide) & (g <= SHUTTER[1] * wide) for g in (left, right)]
+    shut = leaf[0] & leaf[1] & even
+    shut &= (np.abs(top) <= 3 * slack) & (np.abs(low) <= 3 * slack)
+    shut &= wide >= picture.px(PANE_MM)
+    worth = every.jambs * every.sill * (0.5 + 0.5 * every.lintel) * _size(box) ** LARGER
+    for i in np.argsort(-np.where((even & dressed) | shut, worth, 0.0))[:12]:
+        if not ((even[i] and dressed[i]) or shut[i]):
+            break
+        y0, y1 = box[i, 1], box[i, 3]
+        bands = [
+            (o[0] + 2, y0, box[i, 0] - 2, y1),
+            (box[i, 2] + 2, y0, o[2] - 2, y1),
+            (box[i, 0], y0, box[i, 2], y1),
+        ]
+        means = np.array([[colour(*band) for colour in colours] for band in bands])
+        alike = float(np.linalg.norm(means[0] - means[1])) < 6.0
+        if alike and float(np.linalg.norm(means[:2].mean(axis=0) - means[2])) > 8.0:
+            return int(i)
+    return None
+
+
+def _size(box: Array) -> Array:
+    return np.asarray((box[:, 2] - box[:, 0]) * (box[:, 3] - box[:, 1]))
