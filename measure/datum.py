@@ -16,15 +16,16 @@ class Datum:
     """Height that levels of a face count from, as a charted pick.
 
     ``charted`` is None when nothing names a datum; levels then count from the height of the
-    camera. With `up_slope` it is where v counts from on a roof: its eaves.
+    camera. On a roof slope v counts from its eaves; `plumb` asks for what plumb heights on it
+    count from.
     """
 
     def __init__(
-        self, survey: Survey, face: Face, solution: Solution, *, up_slope: bool = False
+        self, survey: Survey, face: Face, solution: Solution, *, plumb: bool = False
     ) -> None:
         self.charted: Charted | None = None
         self.v_mm = 0.0
-        if up_slope:
+        if isinstance(face.surface, RoofSurface) and not plumb:
             return
         found = datum_sight(survey, face, solution)
         if found is not None:

@@ -150,7 +150,7 @@ def measure_face(
         face.id, [*(pick for pick, _ in sights)], [back for _, back in sights]
     )
     slopes = isinstance(face.surface, RoofSurface)
-    datum = Datum(survey, face, solution, up_slope=slopes)
+    datum = Datum(survey, face, solution)
     propagation = Propagation(charted, datum, effort=effort)
     upright = propagation
     if slopes and any(item.measure.kind == "level" for item in asked):
@@ -158,7 +158,7 @@ def measure_face(
         heights = solution.charted(
             heights_of(face.id), [*(pick for pick, _ in sights)], [back for _, back in sights]
         )
-        upright = Propagation(heights, Datum(survey, face, solution), effort=effort)
+        upright = Propagation(heights, Datum(survey, face, solution, plumb=True), effort=effort)
     for item in asked:
         by = upright if item.measure.kind == "level" else propagation
         try:

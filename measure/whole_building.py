@@ -168,13 +168,15 @@ def _drawn(
             )
             box = Box(min(left, box.left_mm), box.bottom_mm, max(right, box.right_mm), box.top_mm)
             ends_known = all(in_plan.ends_known)
+        # a slope's own chart counts from its eaves, all others from the camera's height
+        foot = solution.surface(name).building_mm_from_chart(0.0, 0.0)[1]
         out.append(
             DrawnFace(
                 name,
                 face.label or name,
                 made.drawing.items,
                 box,
-                (made.origin_chart_mm[0], made.origin_chart_mm[1] + lift_mm),
+                (made.origin_chart_mm[0], made.origin_chart_mm[1] + float(foot) + lift_mm),
                 ends_known,
                 follows=shape.kind in ("parallel", "roof"),
             )

@@ -50,8 +50,13 @@ def draw_plan(plan: BuildingPlan, *, title: str) -> Drawing:
         if wall.angle_deg is not None and wall.angle_deg < 180.0
         for name in (wall.face, wall.parent)
     }
+    # so does a bay that stands before a wall; its name then keeps to the size's side
+    bays = {wall.face for wall in plan.walls if wall.parent and wall.hinge_mm is None}
+    backed = {wall.parent for wall in plan.walls if wall.face in bays}
     for wall in plan.walls:
-        items += _wall_items(wall, size_within=wall.face in inner)
+        within = wall.face in inner or (wall.face in backed and wall.face not in bays)
+        together = wall.face in bays or wall.face in backed
+        items += _wall_items(wall, size_within=within, name_beside_size=together)
         parent = plan.wall(wall.parent or "")
         if wall.hinge_mm is not None and parent is not None:
             items += _angle_items(wall, parent)
@@ -73,21 +78,24 @@ def _on_sheet(plan_mm: Point) -> Point:
     return plan_mm[0], -plan_mm[1]
 
 
-def _wall_items(wall: PlanWall, *, size_within: bool) -> list[Item]:
+def _wall_items(wall: PlanWall, *, size_within: bool, name_beside_size: bool) -> list[Item]:
     start, end = _on_sheet(wall.start_mm), _on_sheet(wall.end_mm)
     middle = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
     # the street is on the right of start -> end; size and name stand on either side
     angle = math.atan2(end[1] - start[1], end[0] - start[0])
     upside_down = not -math.pi / 2 < angle <= math.pi / 2
     side = -1.0 if size_within else 1.0
-    normal = (-side * math.sin(angle), side * math.cos(angle))
+    name_side = -side if name_beside_size else side
+    normal = (-name_side * math.sin(angle), name_side * math.cos(angle))
+    # lettering stands above its dimension line, where the name would be
+    away = -12.0 * side if name_beside_size and (side > 0) != upside_down else -8.0 * side
     return [
         Polyline("walls", (start, end), id=wall.face),
         Dimension(
             start,
             end,
             format_number(wall.width_mm),
-            -8.0 * side,
+            away,
             "aligned",
             inferred=not all(wall.ends_known),
         ),
@@ -98,7 +106,7 @@ def _wall_items(wall: PlanWall, *, size_within: bool) -> list[Item]:
             2.5,
             angle + (math.pi if upside_down else 0.0),
             "centre",
-            "top" if upside_down != size_within else "baseline",
+            "top" if upside_down != (name_side < 0) else "baseline",
             (1.6 * normal[0], 1.6 * normal[1]),
             room_mm=0.95 * wall.width_mm,
         ),

@@ -27,7 +27,7 @@ from measure.features.registry import Sight, sights_of
 from measure.results import FaceResult
 from rectify.solution import Charted, Solution
 from shared.jets import Array, Jet, gradient_of, value_of
-from shared.survey import Face, Measure, OpeningMeasure, Pick, Survey
+from shared.survey import Face, Measure, OpeningMeasure, Pick, RoofSurface, Survey
 
 _POINT_KINDS = ("outline", "spacing", "distance")
 
@@ -68,6 +68,9 @@ def make_quantities(
     misfit. Taken where the sills are one, they tell nothing of the kind.
     """
     wanted = [m for m in face.measures if m.id in result.measures and _is_wanted(m)]
+    if isinstance(face.surface, RoofSurface):
+        # the drawing shows a slope at its true length, on which plumb heights have no place
+        wanted = [measure for measure in wanted if measure.kind != "level"]
     marks = [*_frame_sights(face), *_reference_sights(face)]
     sights = [sights_of(measure, measure.id) for measure in wanted]
     sights += [some for _, _, some in marks]

@@ -15,7 +15,7 @@ from measure.evaluate import evaluate
 from measure.export.dxf import dxf_from_drawing
 from measure.whole_building import building_drawings
 from shared.survey import Survey
-from tests.measure.test_roofs import CAMERA, roof
+from tests.measure.test_roofs import CAMERA, EAVES_MM, roof
 from tests.rectify.test_residuals import HEADING, HINGE_U, TOWER, WIDE, whole_building
 from tests.support.scenes import rectangle
 from tests.support.surveyed import Hand, facts, street_camera
@@ -147,6 +147,18 @@ def test_faces_stand_side_by_side_in_wrapping_order_on_one_datum(measured):
     folds = [item for item in drawing.items if item.layer == "folds"]
     assert max(fold.points_mm[0][0] for fold in folds) == pytest.approx(max(u), abs=5.0)
     assert len([item for item in drawing.items if item.layer == "datum"]) == 1
+
+
+def test_roof_stands_beside_its_wall_at_the_height_of_its_eaves():
+    camera = street_camera(**CAMERA)
+    survey, results = building(camera, roof)
+    made = {each.name: each.drawing for each in building_drawings(survey, results, 148.0)}
+    by_id = {i.id: i for i in made["side-by-side"].items if getattr(i, "id", None)}
+    foot = min(point[1] for point in by_id["edge"].points_mm)
+    light = by_id["light"]
+    low = box_around_path(light.start_mm, light.segments).bottom_mm
+    # 1620 up the slope from eaves at 5600, over a wall whose foot is at 300
+    assert low - foot == pytest.approx(EAVES_MM - 300.0 + 1620.0, abs=15.0)
 
 
 def test_drawings_of_the_building_pass_the_audit_of_dxf(measured, tmp_path):
