@@ -25,7 +25,10 @@ import numpy as np
 
 from measure.elevation.build import make_elevation
 from measure.evaluate import evaluate
+from measure.parts.build_order import build_order_text
 from measure.parts.card_plan import plan_survey
+from measure.parts.part_sheets import lay_parts
+from measure.parts.printer import correction_from_bars
 from measure.results import Results, json_from_results
 from measure.survey_job import SurveyJob
 from rectify.photo_file import read_photo
@@ -35,6 +38,7 @@ from shared.errors import StoreyrodError
 from shared.survey import Survey
 from shared.survey_file import parse_survey
 from shared.survey_text import format_survey
+from tests.support.maltings_card import make_maltings_wishes, maltings_job
 from tests.support.mutations import json_bytes, mutated_bytes, mutated_json
 from tests.support.photo_makers import (
     FORMATS,
@@ -161,6 +165,44 @@ def try_picks(number: int, folder: Path) -> str:
     return f"measured: {use_survey(survey, folder)}"
 
 
+def try_card(number: int, folder: Path) -> str:
+    """Plan the demo's parts with mutated wishes, and lay some of them on sheets."""
+    rng = np.random.default_rng([4, number])
+    job = maltings_job()
+    card = json.loads(make_maltings_wishes().model_dump_json())
+    document = {"card": mutated_json(card, rng)}
+    whole = json.loads(DEMO.read_text(encoding="utf-8"))
+    try:
+        survey = parse_survey(json_bytes({**whole, **document}), "The survey")
+        wishes = survey.card or CardWishes()
+        plan = plan_survey(SurveyJob(survey, job.path), job.measure(), wishes)
+        if rng.random() < 0.2:
+            lay_parts(plan, correction_from_bars(wishes.printed_bars))
+            build_order_text(plan)
+            return "laid on sheets"
+    except StoreyrodError as refusal:
+        return refused(refusal)
+    return "planned"
+
+
+def try_drawing(number: int, folder: Path) -> str:
+    """Draw the demo's front with mutated wishes."""
+    rng = np.random.default_rng([5, number])
+    results = maltings_job().measure()
+    whole = json.loads(DEMO.read_text(encoding="utf-8"))
+    front = next(face for face in whole["faces"] if face["id"] == "front")
+    drawing = front.get("drawing") or json.loads(sound_surveys()[0])["faces"][0]["drawing"]
+    front["drawing"] = mutated_json(drawing, rng)
+    try:
+        survey = parse_survey(json_bytes(whole), "The survey")
+        face = next(each for each in survey.faces if each.id == "front")
+        solution = results.photos[face.photo].solution
+        make_elevation(survey, face, results.faces["front"], solution, results.denominator)
+    except StoreyrodError as refusal:
+        return refused(refusal)
+    return "drawn"
+
+
 def use_survey(survey: Survey, folder: Path) -> str:
     """Measure a survey, draw its faces and plan its parts, its photos taken as known."""
     facts = {
@@ -197,7 +239,13 @@ def check_sound(results: Results) -> None:
                     raise AssertionError(f"{key} is {value}")
 
 
-KINDS: dict[str, Try] = {"photo": try_photo, "survey": try_survey, "picks": try_picks}
+KINDS: dict[str, Try] = {
+    "photo": try_photo,
+    "survey": try_survey,
+    "picks": try_picks,
+    "card": try_card,
+    "drawing": try_drawing,
+}
 
 
 @dataclass

@@ -3,10 +3,16 @@
 import pytest
 
 from tests.support.fuzzing import KINDS, feed
+from tests.support.maltings_card import maltings_job
 
 
-@pytest.mark.parametrize(("kind", "count"), [("photo", 300), ("survey", 200), ("picks", 25)])
+@pytest.mark.parametrize(
+    ("kind", "count"),
+    [("photo", 300), ("survey", 200), ("picks", 25), ("card", 15), ("drawing", 15)],
+)
 def test_mutated_files_are_taken_soundly_or_refused_in_one_sentence(kind, count):
+    if kind in ("card", "drawing"):
+        maltings_job()  # measured once, for all children
     found = feed(kind, 1_000_000, count)
     assert found.faults == []
     assert sum(found.outcomes.values()) == count
