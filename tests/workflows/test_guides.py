@@ -41,7 +41,7 @@ def test_kept_guides_mend_the_far_corner_and_dropping_them_undoes_it(street):
     was, _ = far_width_mm(path)
     status, out, err = run_command("guides", path, "--keep")
     assert status == 0, err
-    assert "take them out with --drop" in out
+    assert "take them out with --drop" in " ".join(out.split())  # a long path breaks the line
     kept = read_survey(path)
     found = [guide for guide in kept.faces[0].guides if guide.found]
     assert len(found) > 10
