@@ -120,6 +120,23 @@ def _each_state(bench: BenchPage):
         page.click(f"#job-{line}")
         page.wait_for_timeout(150)
         yield f"job-{line}"
+    page.click("#job-drawing")
+    page.click("#wish-details-0")
+    yield "detail-unfolded"
+    page.click("#job-sheets")
+    page.click("#card-lay")
+    page.wait_for_selector(".card-view:not([hidden])", timeout=60_000)
+    yield "sheets-of-card"
+    page.click("#card-close")
+    page.click("#job-faces")
+    page.locator("[id^=face-]", has_text="Kiln tower").first.click()
+    page.wait_for_timeout(800)
+    yield "tower-and-plan"
+    page.click("#job-frame")
+    yield "tower-lines"
+    page.click("#job-faces")
+    page.click("#face-front")
+    page.wait_for_timeout(500)
     page.locator(".sizes tbody th button").first.click()
     page.wait_for_timeout(150)
     yield "measure-chosen"
@@ -150,7 +167,8 @@ def _each_state(bench: BenchPage):
 
 def _faults(bench: BenchPage, state: str) -> list[str]:
     """What axe-core finds wrong with the page as it stands."""
-    bench.page.evaluate(AXE.read_text(encoding="utf-8"))
+    if not bench.page.evaluate("typeof axe === 'object'"):
+        bench.page.evaluate(AXE.read_text(encoding="utf-8"))
     found = bench.page.evaluate(
         "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", TAGS
     )
@@ -179,7 +197,9 @@ def test_no_state_has_an_accessibility_fault(browser, workbench, screens, scheme
     faults = []
     for state in _each_state(bench):
         bench.shot(f"{scheme}-{width}-{state}")
-        faults += _faults(bench, state)
+        # narrower, the parts are the same: a few states tell whether they still have room
+        if width > 1024 or state in ("bench", "job-sheets", "measure-chosen", "help"):
+            faults += _faults(bench, state)
         wide = bench.page.evaluate("document.documentElement.scrollWidth")
         assert wide <= width, f"{state} is {wide} px wide"
     assert not faults, "\n".join(faults)

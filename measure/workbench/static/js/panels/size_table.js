@@ -6,6 +6,7 @@ import { icon, wrongSign } from "../icons.js";
 import { MEASURES } from "../kinds.js";
 import { rowsOf } from "../measure_rows.js";
 import { keysList } from "./keys_list.js";
+import { openingsOffer } from "./offer_panels.js";
 import { sizeDetail } from "./size_detail.js";
 import { versionsList } from "./versions_list.js";
 
@@ -30,6 +31,7 @@ export function mountSizes(context) {
           "aria-pressed": String(s.run?.group === "measures" && s.run.kind === kind),
           onclick: () => (store.state.run?.kind === kind ? bench.putDown() : bench.take("measures", kind)),
         }, icon(kind, { size: 20 }), spec.name))),
+      off ? "" : openingsOffer(context, face),
       rows.length ? table(rows, s) : empty(face),
       rows.some((row) => row.knife) ? h("p", { class: "legend" }, icon("knife"), "marked: a knife would see this ±, 0.2 mm or more on your model") : "");
   });
