@@ -39,6 +39,9 @@ from shared.survey import Face, OpeningMeasure
 
 Progress = Callable[[str, float], bool | None]
 
+#: Smaller things in the photo are not proposed: nothing tells an opening from a stain there.
+SMALLEST_PX = 12.0
+
 #: An opening measured already covers so much of a proposal that would be the same.
 SAME = 0.3
 
@@ -136,7 +139,7 @@ def find_openings(
             continue
         opening = as_opening(one, sides, window, view, "new")
         inside = is_inside_photo(opening, pixels.shape[1], pixels.shape[0])
-        if opening is not None and inside:
+        if opening is not None and inside and _is_large(opening):
             proposals.append((one, opening, box))
     tell("done", 1.0)
     return _named(proposals, names)
@@ -172,6 +175,12 @@ class _Teller:
     def __call__(self, what: str, share: float) -> None:
         if self._progress is not None and self._progress(what, share) is False:
             raise StoppedError("The search was stopped: nothing was proposed.")
+
+
+def _is_large(opening: OpeningMeasure) -> bool:
+    """Whether an opening has enough of the photo's pixels to be one."""
+    x, y = ([getattr(pick, axis) for pick in opening.at] for axis in ("x", "y"))
+    return bool(max(x) - min(x) >= SMALLEST_PX and max(y) - min(y) >= SMALLEST_PX)
 
 
 def _covered(one: Sequence[float], other: Sequence[float]) -> float:

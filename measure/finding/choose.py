@@ -32,6 +32,9 @@ DRESSED = 0.58
 #: Openings of one row agree within this; each like one makes a candidate so much likelier.
 LIKE_MM, ALIKE = 45.0, 0.3
 
+#: So many candidates like one found are looked at again.
+MOST_LIKE = 400
+
 #: What one side costs that is not like the other.
 UNEVEN = 0.3
 
@@ -98,28 +101,55 @@ def choose(
     if not len(every.box):
         return []
     found = best_in_each_place(picture, every, like_wall)
+    first = _choose_once(picture, fine, every, found, others, ())
+    # now knowing what a first look found, look again: openings come in rows of like ones
+    more = np.flatnonzero(_like_any(picture, every, first))[:MOST_LIKE]
+    both = found.joined(every.take(more))
+    return _choose_once(picture, fine, every, both, others, first)
+
+
+def _choose_once(
+    picture: WallPicture,
+    fine: FineEdges,
+    every: Candidates,
+    found: Candidates,
+    others: Sequence[Found],
+    known: Sequence[Found],
+) -> list[Found]:
+    """Choose among candidates; those like one that is `known` stand a better chance."""
     heads = find_heads(picture, fine, found.box)
     score = score_candidates(found, heads)
     box = whole_boxes(found, heads)
-    rank = score * ((box[:, 2] - box[:, 0]) * (box[:, 3] - box[:, 1])) ** LARGER
+    rank = score * _size(box) ** LARGER
+    like = _likes(picture, box, known)
+    taken = _take(box, rank * (1.0 + ALIKE * like), score, [np.array(one.box) for one in others])
+    # the outer edge of dressing or shutters gives way to the opening within
     colours = [BoxMeans(picture.lab[..., c]) for c in range(3)]
-    full = [np.array(one.box) for one in others]
     out: list[Found] = []
-    # the second time knowing what the first found: openings come in rows of like ones
-    for _ in range(2):
-        like = _likes(picture, box, out)
-        taken = _take(box, rank * (1.0 + ALIKE * like), score, full)
-        first, out = out, []
-        for i in taken:
-            inner = _inner(picture, colours, every, box[i])
-            if inner is not None:
-                within = every.take(np.array([inner]))
-                its = find_heads(picture, fine, within.box)
-                as_many = _likes(picture, whole_boxes(within, its), first)[0] >= like[i]
-                if as_many and score_candidates(within, its)[0] > 0.5 * score[i]:
-                    out.append(_found(within, its, 0, float(score[i])))
-                    continue
-            out.append(_found(found, heads, i, float(score[i])))
+    for i in taken:
+        inner = _inner(picture, colours, every, box[i])
+        if inner is not None:
+            within = every.take(np.array([inner]))
+            its = find_heads(picture, fine, within.box)
+            as_many = _likes(picture, whole_boxes(within, its), known)[0] >= like[i]
+            if as_many and score_candidates(within, its)[0] > 0.5 * score[i]:
+                out.append(_found(within, its, 0, float(score[i])))
+                continue
+        out.append(_found(found, heads, i, float(score[i])))
+    return out
+
+
+def _like_any(
+    picture: WallPicture, every: Candidates, first: Sequence[Found]
+) -> npt.NDArray[np.bool_]:
+    """Which candidates have sill and width of something found elsewhere, and end near its head."""
+    box, near = every.box, picture.px(LIKE_MM, 3)
+    out = np.zeros(len(box), bool)
+    for one in first:
+        like = np.abs(box[:, 3] - one.sill) <= near
+        like &= np.abs(box[:, 2] - box[:, 0] - (one.right - one.left)) <= near
+        like &= (box[:, 1] >= one.top - near) & (box[:, 1] <= one.springing + 2 * near)
+        out |= like & ((box[:, 0] > one.right) | (box[:, 2] < one.left))
     return out
 
 

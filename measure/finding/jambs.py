@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import cv2
 import numpy as np
@@ -72,6 +72,15 @@ class Candidates:
     inside: Array
     beside: Array
     uneven: Array
+
+    def joined(self, other: Candidates) -> Candidates:
+        """These and others."""
+        return Candidates(
+            *(
+                np.concatenate([getattr(self, field.name), getattr(other, field.name)])
+                for field in fields(Candidates)
+            )
+        )
 
     def take(self, which: npt.NDArray[np.generic]) -> Candidates:
         """Some rows."""

@@ -21,6 +21,9 @@ from shared.survey import Face, OpeningMeasure, OutlineMeasure, Pick
 #: Finest pixel of the straightened wall, and how many of them it may have.
 FINEST_MM, MOST_PX = 8.0, 1_100_000
 
+#: Nothing is gained by pixels finer than this part of the photo's own.
+NO_FINER = 0.7
+
 #: Beyond what is picked, so much more of the wall is searched, in parts of its size; and at least
 #: so many millimetres.
 BEYOND, BEYOND_MM = 0.3, 1500.0
@@ -60,13 +63,24 @@ def search_window(
         low, high = np.maximum(low - beyond, seen[0]), np.minimum(high + beyond, seen[1])
     else:
         low, high = low - beyond, high + beyond
-    return _window(low, high, factor, MOST_PX), factor
+    return _window(low, high, FINEST_MM / factor, MOST_PX, view), factor
 
 
-def _window(low: Array, high: Array, factor: float, most_px: int) -> Window:
+def _window(low: Array, high: Array, finest: float, most_px: int, view: View) -> Window:
+    """Window of pixels no finer than the photo's own, nor than is of use, nor too many."""
     size = high - low
-    pixel = max(FINEST_MM / factor, math.sqrt(float(size[0] * size[1]) / most_px))
+    own = NO_FINER * photo_pixel_on_face(view, 0.5 * (low + high))
+    pixel = max(finest, own, math.sqrt(float(size[0] * size[1]) / most_px))
     return make_window(low[0], low[1], high[0], high[1], 1.0 / pixel)
+
+
+def photo_pixel_on_face(view: View, at: Array) -> float:
+    """Side of a photo pixel where it meets the face, in units of the chart; 0 where it does not."""
+    steps = at + np.array([[0.0, 0.0], [1.0, 0.0], [0.0, 1.0]])
+    with np.errstate(all="ignore"):
+        px = photo_px_from_chart_mm(steps, view)
+    area = abs(float(np.cross(np.append(px[1] - px[0], 0.0), np.append(px[2] - px[0], 0.0))[2]))
+    return 1.0 / math.sqrt(area) if math.isfinite(area) and area > 0.0 else 0.0
 
 
 def wall_window(
@@ -76,8 +90,9 @@ def wall_window(
     far = _window(
         np.array([window.u0_mm, window.v0_mm]),
         np.array([window.u1_mm, window.v1_mm]),
-        factor,
+        FINEST_MM / factor,
         FAR_PX,
+        view,
     )
     made = straighten(pixels, view, far, pyramid=pyramid)
     picture = make_picture(made.rgb, made.visible, far.mm_per_px[0] * factor)
@@ -88,7 +103,7 @@ def wall_window(
     bottom, upper = corners[0] - beyond, corners[1] + beyond
     bottom = np.maximum(bottom, [window.u0_mm, window.v0_mm])
     upper = np.minimum(upper, [window.u1_mm, window.v1_mm])
-    return _window(bottom, upper, factor, MOST_PX)
+    return _window(bottom, upper, FINEST_MM / factor, MOST_PX, view)
 
 
 def core_between_picks(picture: WallPicture, window: Window, chart: Array) -> Floats:
