@@ -27,6 +27,7 @@ from measure.elevation.drawing import (
 from measure.elevation.facade import DrawnOpening, Facade
 from measure.elevation.labels import Room
 from measure.elevation.opening_names import name_opening, set_mark
+from measure.elevation.outline_shapes import area_of_points
 from measure.elevation.path_geometry import Box, Point, box_around_boxes
 from measure.elevation.primitives import Lettering, Primitive, Stroke, box_of
 from shared.number_text import format_number
@@ -153,8 +154,13 @@ class _Builder:
             elif item.layer in ("dressings", "pipes"):
                 for room in every:
                     _take_shape(room, item)
-        self._take_dimensions(for_names, whole=bool(self.facade.outlines))
-        self._take_dimensions(for_marks, whole=False)
+        for room in every:
+            self._take_dimensions(room)
+        if self.facade.outlines:
+            wall = area_of_points(self.facade.outlines[0].points_mm)
+            boxes = [each.box for each in self.facade.openings]
+            doors = [shapely.box(b.left_mm, b.bottom_mm, b.right_mm, b.top_mm) for b in boxes]
+            for_names.keep_within(shapely.union_all([wall, *doors]))
         for number, item in enumerate(self.items):
             if isinstance(item, Dimension) and item.direction == "aligned":
                 self.items[number] = self._value_where_free(item, for_names, for_marks)
@@ -199,8 +205,8 @@ class _Builder:
         """Whether bars or panels stand in an opening."""
         return any(_inside(opening, box) for box in self.filled)
 
-    def _take_dimensions(self, room: Room, *, whole: bool) -> None:
-        """Strips beside the wall that dimensions and levels stand in; `whole` takes the sky too."""
+    def _take_dimensions(self, room: Room) -> None:
+        """Strips beside the wall that dimensions and levels stand in."""
         drawn, far = self.drawn, 1000.0 * self.denominator
         right, left = drawn.right_mm, drawn.left_mm
         low, high = drawn.bottom_mm, drawn.top_mm
@@ -215,7 +221,7 @@ class _Builder:
             room.take_full_size(Box(left - far, low - far, left - near, high + far))
         if ("horizontal", False) in sides:
             room.take_full_size(Box(left - far, low - far, right + far, low - near))
-        if ("horizontal", True) in sides or whole:
+        if ("horizontal", True) in sides:
             room.take_full_size(Box(left - far, high + near, right + far, high + far))
 
     def _value_where_free(self, item: Dimension, *rooms: Room) -> Dimension:

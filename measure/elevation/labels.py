@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import shapely
 
 from measure.elevation import lettering
 from measure.elevation.drawing import HorizontalAlign, Text
@@ -82,6 +83,7 @@ class Room:
 
     def __init__(self, denominator: float) -> None:
         self.denominator = denominator
+        self._within: shapely.Geometry | None = None
         self._boxes: list[tuple[float, float, float, float]] = []
         self._owners: list[str] = []
         self._array = np.zeros((0, 4))
@@ -94,6 +96,12 @@ class Room:
     def free_from(self, count: int) -> None:
         """Give back all boxes but the first `count`."""
         del self._boxes[count:], self._owners[count:]
+
+    def keep_within(self, area: shapely.Geometry) -> None:
+        """Leave only an area free, given at full size."""
+        factor = 1.0 / self.denominator
+        self._within = shapely.transform(area, lambda at: at * factor)
+        shapely.prepare(self._within)
 
     def take(self, box: Box, owner: str = "") -> None:
         """Mark a box on paper as taken."""
@@ -125,13 +133,18 @@ class Room:
             self.take_line(start, end)
 
     def covered_mm2(self, boxes: Sequence[Box], owner: str = "") -> float:
-        """How much of some boxes is taken, save by `owner`."""
+        """How much of some boxes is taken, save by `owner`, or lies where nothing may stand."""
+        total = 0.0
+        if self._within is not None:
+            for box in boxes:
+                shape = shapely.box(box.left_mm, box.bottom_mm, box.right_mm, box.top_mm)
+                if not self._within.covers(shape):
+                    total += float(shape.area - shape.intersection(self._within).area)
         if len(self._array) != len(self._boxes):
             self._array = np.array(self._boxes).reshape(-1, 4)
         if not len(self._array):
-            return 0.0
+            return total
         left, bottom, right, top = self._array.T
-        total = 0.0
         for box in boxes:
             across = np.minimum(right, box.right_mm) - np.maximum(left, box.left_mm)
             up = np.minimum(top, box.top_mm) - np.maximum(bottom, box.bottom_mm)

@@ -41,6 +41,8 @@ def name_opening(
 ) -> list[Text]:
     """Lettering of an opening: its name and size where there is room, else its id.
 
+    One that was invented says in brackets what it is a copy of.
+
     Parameters
     ----------
     opening : DrawnOpening
@@ -73,7 +75,8 @@ def name_opening(
         )
         if made:
             return made
-    label = Label(((opening.id, 1.8),), opening.id, inferred=opening.inferred)
+    name = f"({opening.made_from or opening.id})" if opening.inferred else opening.id
+    label = Label(((name, 1.8),), opening.id, inferred=opening.inferred)
     return first_free(
         label,
         _places(opening, label, denominator, filled, stone_mm, NAME_SIZES_MM, only_inside),

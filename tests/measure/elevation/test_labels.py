@@ -172,3 +172,24 @@ def test_datum_does_not_cross_an_opening():
     facade = alone(window("door", 5000.0, -300.0, width=1000.0, height=2400.0))
     lines = [item.points_mm for item in drawing_of(facade, 100.0).items if item.layer == "datum"]
     assert lines == [((0.0, 0.0), (4500.0, 0.0)), ((5500.0, 0.0), (WIDTH_MM, 0.0))]
+
+
+def test_names_beside_openings_stay_on_the_wall():
+    facade = row_of(5, 1900.0)
+    low = replace(facade.outlines[0], points_mm=tuple((u, min(v, 2600.0)) for u, v in
+                                                      facade.outlines[0].points_mm))  # fmt: skip
+    facade = replace(facade, outlines=(low,))
+    details = drawn(facade, {"kind": "glazing-bars"})
+    names = names_on(drawing_of(facade, 148.0, details=details), 148.0)
+    wall = Box(0.0, 0.0, facade.wall_box.width_mm / 148.0, 2600.0 / 148.0)
+    assert len(names) == 5
+    assert all(wall.contains(box) for box in names.values())
+
+
+def test_an_invented_opening_says_in_brackets_what_it_is_a_copy_of():
+    twin = window("w1", 3000.0, 900.0).copied("w1@bay1").moved(3000.0)
+    again = twin.copied("w1@bay1@mirrored").moved(-4000.0)
+    drawing = drawing_of(alone(window("w1", 9000.0, 900.0), twin, again), 100.0)
+    words = [item.text for item in drawing.items if isinstance(item, Text)]
+    assert words == ["w1", "(w1)", "(w1)"]
+    assert "w1@bay1" in {item.id for item in drawing.items if item.layer == "openings"}
