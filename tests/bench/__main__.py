@@ -19,7 +19,7 @@ import os
 
 from tests.bench.promises import print_table, write_baseline
 
-BENCHES = ("start", "adjust", "snap", "lines", "tidy", "straighten", "workbench")
+BENCHES = ("start", "adjust", "snap", "lines", "tidy", "straighten", "workbench", "courses")
 
 
 def main() -> None:

@@ -18,6 +18,7 @@ import cv2
 import numpy as np
 
 from measure.course_reader import CourseReading, read_courses
+from tests.bench.promises import keep
 from tests.support.strip_spec import draw_strip_spec
 from tests.support.strips import Strip, make_strip
 
@@ -58,10 +59,8 @@ def try_strip(seed: int) -> Tried:
     return Tried(strip, reading, read_s, time.process_time() - begun)
 
 
-def main() -> None:
+def main(number: int = 240, first: int = 700000) -> None:
     """Print how often counts were sure, right and wrong, how honest the ± is, and the time."""
-    number = int(sys.argv[1]) if len(sys.argv) > 1 else 240
-    first = int(sys.argv[2]) if len(sys.argv) > 2 else 700000
     tried = [try_strip(seed) for seed in range(first, first + number)]
     walls = [each for each in tried if each.strip.spec.kind != "plain"]
     print(
@@ -69,7 +68,8 @@ def main() -> None:
     )
     for low, high in itertools.pairwise(SIZES_PX):
         print_row(f"{low} to {high} px", [e for e in walls if low <= least_px(e) < high])
-    print_row(">= 4 px", [each for each in walls if least_px(each) >= 4])
+    fine = [each for each in walls if least_px(each) >= 4]
+    print_row(">= 4 px", fine)
     for kind in sorted({each.strip.spec.kind for each in tried}):
         print_row(kind, [each for each in tried if each.strip.spec.kind == kind])
     print_row("all", tried)
@@ -78,12 +78,20 @@ def main() -> None:
         1e3 * float(np.median(times))
         for times in ([each.read_s for each in tried], [each.bare_s for each in tried])
     )
+    keep("strip of courses read", read_ms, "ms", 50.0)
+    keep("counts sure and wrong", 100 * share(tried, sure_and_wrong=True), "%", 0.5)
+    keep("counts sure and right, 4 px up", 100 * share(fine), "%", 90.0, at_least=True)
     print(f"time: {read_ms:.0f} ms a strip, bare calls {bare_ms:.2f} ms: {read_ms / bare_ms:.0f}x")
 
 
 def least_px(tried: Tried) -> float:
     """Height of the lowest course of a strip."""
     return tried.strip.least_course_px
+
+
+def share(tried: list[Tried], *, sure_and_wrong: bool = False) -> float:
+    """Part of the strips that were sure and right, or sure and wrong."""
+    return float(np.mean([e.reading.sure and e.right != sure_and_wrong for e in tried]))
 
 
 def print_row(name: str, tried: list[Tried]) -> None:
@@ -114,4 +122,4 @@ def print_honesty(tried: list[Tried]) -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(*map(int, sys.argv[1:3]))
