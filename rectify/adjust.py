@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from rectify.adjusted import Adjusted, Conditions
+from rectify.adjusted import Adjusted
 from rectify.bent_start import bent_start, shows_bend
 from rectify.camera import CameraPrior, make_camera_prior
 from rectify.face_starts import enter_surface, face_shapes, gives_size
@@ -15,8 +15,7 @@ from rectify.first_state import lay_out_unknowns, make_first_state
 from rectify.focal_spread import Solve
 from rectify.least_squares import solve_conditions
 from rectify.observations import Sheet, add_face, add_openings
-from rectify.residuals import Look, make_conditions, merged
-from rectify.sighting import Sightings, make_rays
+from rectify.sheet_conditions import linearised
 from rectify.snooping import Finding, contradicted, log_chance
 from rectify.solution import PhotoFacts, Solution
 from rectify.solved_faces import check_faces_stand
@@ -265,13 +264,7 @@ def _prior_weight(photo: str, prior: CameraPrior, names: tuple[Name, ...]) -> Ar
 
 def _solver(photo: str, sheet: Sheet, *, rough: bool) -> Solve:
     """Make the function that solves these observations from a start, with given priors."""
-    end = 2 * len(sheet.picks_px)
-    kinds, sightings = merged(sheet.kinds), Sightings(sheet.sights)
-
-    def linearise(state: Unknowns, observations: Array) -> Conditions:
-        rays = make_rays(state, observations[:end].reshape(-1, 2))
-        look = Look(state, rays, sightings.on_faces(state, rays), observations[end:])
-        return make_conditions(kinds, look)
+    linearise = linearised(sheet)
 
     def solve(start: Unknowns, prior_weight: Array) -> Adjusted:
         try:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -20,8 +21,7 @@ from rectify.least_squares import solve_conditions
 from rectify.observations import Role, Sheet
 from rectify.part_adjusted import part_of
 from rectify.placements import U_FLAT_MM, U_FLAT_RAD, Placement
-from rectify.residuals import Look, make_conditions, merged
-from rectify.sighting import Sightings, make_rays
+from rectify.sheet_conditions import Linearise, linearised
 from rectify.solution import Solution
 from rectify.tie_conditions import JoinedTie, SameWall, TieRows
 from rectify.unknowns import Unknowns
@@ -77,6 +77,10 @@ class JointProblem:
     ties: tuple[JoinedTie, ...]
     walls: tuple[SameWall, ...]
 
+    @cached_property
+    def _linearised(self) -> tuple[Linearise, ...]:
+        return tuple(linearised(sheet) for sheet in self.sheets)
+
     @property
     def observation_slices(self) -> list[slice]:
         """Where each photo's observations stand; those of the walls come last."""
@@ -98,8 +102,10 @@ class JointProblem:
     def linearise(self, state: JointState, observations: Array) -> Conditions:
         """Conditions of all photos and all ties."""
         parts: list[Conditions] = []
-        for sheet, own, at in zip(self.sheets, state.parts, self.observation_slices, strict=True):
-            parts.append(_conditions(sheet, own, observations[at]))
+        for linearise, own, at in zip(
+            self._linearised, state.parts, self.observation_slices, strict=True
+        ):
+            parts.append(linearise(own, observations[at]))
         ties = self._tie_conditions(state, observations)
         count = sum(len(part.names) for part in state.parts) + len(state.extra)
         blocks, at_unknown = [], 0
@@ -176,7 +182,7 @@ class JointProblem:
         start = sum(len(part.names) for part in state.parts[:number])
         own = state.parts[number]
         at = self.observation_slices[number]
-        conditions = _conditions(self.sheets[number], own, whole.adjusted[at])
+        conditions = self._linearised[number](own, whole.adjusted[at])
         return part_of(whole, own, conditions, slice(start, start + len(own.names)), at)
 
     def solution(self, whole: Adjusted, number: int) -> Solution:
@@ -198,13 +204,6 @@ class JointProblem:
             adjusted=self.part(whole, number),
             solve=solve,
         )
-
-
-def _conditions(sheet: Sheet, state: Unknowns, observations: Array) -> Conditions:
-    end = 2 * len(sheet.picks_px)
-    rays = make_rays(state, observations[:end].reshape(-1, 2))
-    sighted = Sightings(sheet.sights).on_faces(state, rays)
-    return make_conditions(merged(sheet.kinds), Look(state, rays, sighted, observations[end:]))
 
 
 def _rows_of_tie(
