@@ -96,39 +96,30 @@ def elevation_of_face(
     return make_elevation(job.survey, face, result, solution, denominator, as_picked=as_picked)
 
 
-def draw_face(
-    job: SurveyJob, results: Results, face_id: str, denominator: float, *, as_picked: bool = False
-) -> Drawing:
-    """Draw one face of a measured survey, as the survey wishes or as picked."""
-    return elevation_of_face(job, results, face_id, denominator, as_picked=as_picked).drawing
+def caption_of(
+    job: SurveyJob, results: Results, face_id: str, elevation: Elevation, date: dt.date
+) -> TitleBlock:
+    """What stands in the corner of the sheets of a face."""
+    return TitleBlock(
+        title=elevation.drawing.title,
+        scale_denominator=elevation.denominator,
+        date=date,
+        subtitle=elevation.drawing.subtitle,
+        photo=job.photo(job.face(face_id).photo).file,
+        plus_minus=trust_of_face(results, face_id, elevation.denominator),
+        notes=elevation.sheet_notes,
+    )
 
 
 def lay_sheets(
-    job: SurveyJob, results: Results, face_id: str, wish: Wish, elevation: Elevation | None = None
-) -> tuple[Drawing, TitleBlock, tuple[Sheet, ...]]:
-    """Draw one face, caption it and set it on sheets of paper.
-
-    An `elevation` made already is not made again.
-    """
-    if elevation is None:
-        asked = job.denominator(wish.scale)
-        elevation = elevation_of_face(job, results, face_id, asked, as_picked=wish.as_picked)
-    drawing, denominator = elevation.drawing, elevation.denominator
-    face = job.face(face_id)
-    block = TitleBlock(
-        title=drawing.title,
-        scale_denominator=denominator,
-        date=wish.date,
-        subtitle=drawing.subtitle,
-        photo=job.photo(face.photo).file,
-        plus_minus=trust_of_face(results, face_id, denominator),
-        notes=elevation.sheet_notes,
-    )
+    drawing: Drawing, block: TitleBlock, wish: Wish, elevation: Elevation | None = None
+) -> tuple[Sheet, ...]:
+    """Set a drawing on sheets of paper, with the schedule of its elevation where there is room."""
     papers: tuple[Paper, ...] = (paper_named(wish.paper),) if wish.paper else HOME_PAPERS
     sheets = make_sheets(drawing, block, papers=papers)
-    if len(sheets) == 1:
+    if len(sheets) == 1 and elevation is not None:
         sheets = (with_schedule(sheets[0], block, elevation.facade.openings),)
-    return drawing, block, sheets
+    return sheets
 
 
 def make_files(
@@ -191,7 +182,9 @@ def make_files(
                     for note in skin.notes:
                         remark(f"{face_id}: {note}")
     if wish.faces is None and {"svg", "dxf", "pdf"} & set(wish.formats):
-        for each in building_drawings(job.survey, results, denominator, as_picked=wish.as_picked):
+        for each in building_drawings(
+            job.survey, results, denominator, as_picked=wish.as_picked, made=elevations
+        ):
             if remark is not None:
                 for note in each.notes:
                     remark(note)
@@ -216,8 +209,7 @@ def _building_files(
         photo=photos_named(job.survey, each.photos),
         notes=each.notes,
     )
-    papers: tuple[Paper, ...] = (paper_named(wish.paper),) if wish.paper else HOME_PAPERS
-    sheets = make_sheets(each.drawing, block, papers=papers)
+    sheets = lay_sheets(each.drawing, block, wish)
     yield from _files_of_sheets(each.name, each.drawing, block, sheets, wish)
 
 
@@ -232,8 +224,9 @@ def _drawn_files(
         yield f"{face_id}-liberties.txt", text.encode()
     if not {"svg", "dxf", "pdf"} & set(wish.formats):
         return
-    drawing, block, sheets = lay_sheets(job, results, face_id, wish, elevation)
-    yield from _files_of_sheets(f"{face_id}-elevation", drawing, block, sheets, wish)
+    block = caption_of(job, results, face_id, elevation, wish.date)
+    sheets = lay_sheets(elevation.drawing, block, wish, elevation)
+    yield from _files_of_sheets(f"{face_id}-elevation", elevation.drawing, block, sheets, wish)
 
 
 def _files_of_sheets(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
-from measure.elevation.build import make_elevation
+from measure.elevation.build import Elevation, make_elevation, unfitted
 from measure.elevation.draw_plan import draw_plan
 from measure.elevation.drawing import Drawing
 from measure.elevation.joined_plan import joined_plan
@@ -92,7 +92,12 @@ def _kept_as(faces: Sequence[Face], here: Collection[str]) -> dict[str, str]:
 
 
 def building_drawings(
-    survey: Survey, results: Results, denominator: float, *, as_picked: bool = False
+    survey: Survey,
+    results: Results,
+    denominator: float,
+    *,
+    as_picked: bool = False,
+    made: Mapping[str, Elevation] | None = None,
 ) -> Iterator[BuildingDrawing]:
     """Draw plan and faces side by side of the photos that show more than one flat wall.
 
@@ -106,6 +111,8 @@ def building_drawings(
         Of the model's scale.
     as_picked : bool
         Nothing lined up or completed.
+    made : mapping of face to Elevation, optional
+        Of this scale, as picked or not, made already.
 
     Yields
     ------
@@ -124,7 +131,7 @@ def building_drawings(
         faces = [
             face
             for photo in photos
-            for face in _drawn(survey, results, photo, group, denominator, as_picked)
+            for face in _drawn(survey, results, photo, group, denominator, as_picked, made or {})
         ]
         if len(faces) > 1:
             side = draw_side_by_side(faces, group.plan, denominator, title=survey.title)
@@ -138,6 +145,7 @@ def _drawn(
     group: _Group,
     denominator: float,
     as_picked: bool,
+    made: Mapping[str, Elevation],
 ) -> list[DrawnFace]:
     """Faces of a photo, each drawn at full size; those with nothing to draw are left out."""
     solution = results.photos[photo].solution
@@ -147,24 +155,23 @@ def _drawn(
         if name in group.same:
             continue
         face = _face(survey, name)
-        try:
-            made = make_elevation(
-                survey,
-                _unfitted(face),
-                results.faces[name],
-                solution,
-                denominator,
-                as_picked=as_picked,
-            )
-        except StoreyrodError:
-            # it says so where that face's own elevation is made
-            continue
-        box, ends_known = made.facade.wall_box, bool(made.facade.outlines)
+        true = unfitted(face)
+        elevation = made.get(name) if true is face else None
+        if elevation is None:
+            result = results.faces[name]
+            try:
+                elevation = make_elevation(
+                    survey, true, result, solution, denominator, as_picked=as_picked
+                )
+            except StoreyrodError:
+                # it says so where that face's own elevation is made
+                continue
+        box, ends_known = elevation.facade.wall_box, bool(elevation.facade.outlines)
         in_plan = group.plan.wall(name)
         if in_plan is not None and not ends_known:
             # up to the corners that it shares with others, as the plan has it
             left, right = (
-                at - made.origin_chart_mm[0] for at in (in_plan.left_mm, in_plan.right_mm)
+                at - elevation.origin_chart_mm[0] for at in (in_plan.left_mm, in_plan.right_mm)
             )
             box = Box(min(left, box.left_mm), box.bottom_mm, max(right, box.right_mm), box.top_mm)
             ends_known = all(in_plan.ends_known)
@@ -174,9 +181,12 @@ def _drawn(
             DrawnFace(
                 name,
                 face.label or name,
-                made.drawing.items,
+                elevation.drawing.items,
                 box,
-                (made.origin_chart_mm[0], made.origin_chart_mm[1] + float(foot) + lift_mm),
+                (
+                    elevation.origin_chart_mm[0],
+                    elevation.origin_chart_mm[1] + float(foot) + lift_mm,
+                ),
                 ends_known,
                 follows=shape.kind in ("parallel", "roof"),
             )
@@ -186,13 +196,6 @@ def _drawn(
 
 def _face(survey: Survey, name: str) -> Face:
     return next(face for face in survey.faces if face.id == name)
-
-
-def _unfitted(face: Face) -> Face:
-    """The face without its plot: side by side, all faces keep their true size."""
-    if face.drawing is None or face.drawing.plot is None:
-        return face
-    return face.model_copy(update={"drawing": face.drawing.model_copy(update={"plot": None})})
 
 
 def photos_named(survey: Survey, photos: tuple[str, ...]) -> str:

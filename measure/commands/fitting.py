@@ -6,7 +6,7 @@ import datetime as dt
 import json
 from pathlib import Path
 
-from measure.delivery import elevation_of_face
+from measure.elevation.build import make_elevation, unfitted
 from measure.elevation.choice_sheet import NAMES, make_choice_sheet
 from measure.elevation.fit import check_plot, list_choices
 from measure.elevation.paper import paper_named
@@ -16,19 +16,7 @@ from measure.export.files import write_bytes_atomically
 from measure.survey_job import open_survey
 from shared.errors import ExportError, FieldError
 from shared.number_text import format_number
-from shared.survey import Survey
 from shared.survey_drawing import PlotFit
-
-
-def without_plot(survey: Survey, face_id: str) -> Survey:
-    """The survey with no plot for one face: its elevation is completed, and not fitted."""
-    faces = tuple(
-        face.model_copy(update={"drawing": face.drawing.model_copy(update={"plot": None})})
-        if face.id == face_id and face.drawing is not None
-        else face
-        for face in survey.faces
-    )
-    return survey.model_copy(update={"faces": faces})
 
 
 def run_fit(
@@ -64,10 +52,11 @@ def run_fit(
             f"The plot for face '{face_id}' has no size.",
             hint="Give --width, --height or both, in millimetres of the model.",
         )
-    job.survey = without_plot(job.survey, face_id)
     results = job.measure(stop_at_problem=False)
     denominator = job.denominator(scale)
-    made = elevation_of_face(job, results, face_id, denominator)
+    whole = unfitted(job.face(face_id))
+    solution = results.photos[whole.photo].solution
+    made = make_elevation(job.survey, whole, results.faces[face_id], solution, denominator)
     asked = PlotFit(width_mm=width_mm, height_mm=height_mm, choice="reduce", keep_true=keep_true)
     check_plot(made.facade, denominator, asked)
     wall = made.facade.wall_box

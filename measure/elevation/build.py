@@ -115,6 +115,13 @@ def make_elevation(
         ) from error
 
 
+def unfitted(face: Face) -> Face:
+    """The face without a plot, itself where it has none: its elevation keeps its true size."""
+    if face.drawing is None or face.drawing.plot is None:
+        return face
+    return face.model_copy(update={"drawing": face.drawing.model_copy(update={"plot": None})})
+
+
 def _made(
     survey: Survey,
     face: Face,

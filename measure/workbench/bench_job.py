@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 
-from measure.delivery import elevation_of_face
+from measure.delivery import caption_of, elevation_of_face
 from measure.elevation.build import Elevation
 from measure.elevation.drawing import (
     Circle,
@@ -23,7 +23,6 @@ from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import TitleBlock
 from measure.results import Results
 from measure.survey_job import SurveyJob
-from measure.trust import trust_of_face
 from measure.workbench.answers import Answer
 from measure.workbench.payloads import How
 from measure.workbench.shelf import OpenSurvey
@@ -102,17 +101,7 @@ def lay(job: BenchJob, answer: Answer, face_id: str, how: How) -> Laid:
     """Draw one face and set it on paper as the page asks."""
     elevation = elevation_of(job, answer, face_id)
     drawing = shown_part(elevation.drawing, how)
-    face = job.face(face_id)
-    denominator = elevation.denominator
-    block = TitleBlock(
-        title=drawing.title,
-        scale_denominator=denominator,
-        date=dt.date.today(),
-        subtitle=drawing.subtitle,
-        photo=job.photo(face.photo).file,
-        plus_minus=trust_of_face(answer.results, face_id, denominator),
-        notes=elevation.sheet_notes,
-    )
+    block = caption_of(job, answer.results, face_id, elevation, dt.date.today())
     paper = paper_named(how.paper)
     turned: Orientation = "landscape" if how.landscape else "portrait"
     sheets = make_sheets(drawing, block, papers=(paper,), orientation=turned)

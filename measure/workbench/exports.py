@@ -73,8 +73,8 @@ class MissingExportError(ExportError):
     code = "no-export"
 
 
-def list_exports(opened: OpenSurvey) -> list[dict[str, Any]]:
-    """Exports as the page lists them, latest first."""
+def list_exports(opened: OpenSurvey, *, first: str = "") -> list[dict[str, Any]]:
+    """Exports as the page lists them, latest first; before them the one named `first`."""
     folder = opened.folder / FOLDER
     if not folder.is_dir():
         return []
@@ -84,7 +84,7 @@ def list_exports(opened: OpenSurvey) -> list[dict[str, Any]]:
             stat = file.stat()
             rows.append((stat.st_mtime, file.name, stat.st_size))
     rows.sort(reverse=True)
-    return [
+    listed = [
         {
             "name": name,
             "bytes": size,
@@ -94,6 +94,7 @@ def list_exports(opened: OpenSurvey) -> list[dict[str, Any]]:
         }
         for changed, name, size in rows[:MOST_LISTED]
     ]
+    return sorted(listed, key=lambda row: row["name"] != first)
 
 
 def bare_name(opened: OpenSurvey, face: str, ending: str) -> str:

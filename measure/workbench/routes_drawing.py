@@ -5,8 +5,9 @@ from __future__ import annotations
 import datetime as dt
 import io
 import zipfile
+from collections.abc import Callable
 from dataclasses import asdict
-from functools import partial
+from functools import cache, partial
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Path, Request
@@ -15,7 +16,7 @@ from fastapi.responses import FileResponse
 from measure.delivery import Wish, make_files
 from measure.elevation.drawing import ELEVATION_LAYERS
 from measure.workbench.answers import Answer
-from measure.workbench.bench_job import BenchJob, lay, svg_paths
+from measure.workbench.bench_job import BenchJob, Laid, lay, svg_paths
 from measure.workbench.exports import bare_name, find_export, list_exports, write_export
 from measure.workbench.payloads import Drawing, Exporting
 from measure.workbench.routes_survey import Opened
@@ -85,10 +86,12 @@ async def write_exports(sent: Exporting, opened: Opened, request: Request) -> di
 def _write(opened: OpenSurvey, sent: Exporting, waiting: Waiting) -> dict[str, Any]:
     answer = _whole_answer(opened, sent.document, sent.face)
     formats = _ONE_AT_A_TIME if sent.format == "zip" else (sent.format,)
+    job = BenchJob(opened, answer)
+    laid = cache(lambda: lay(job, answer, sent.face, sent.how))
     files: dict[str, bytes] = {}
     for one in formats:
         waiting.check()
-        files |= _files(opened, answer, sent, one, waiting)
+        files |= _files(job, laid, bare_name(opened, sent.face, one), sent, one, waiting)
     waiting.check()
     if sent.format == "zip" or (len(files) > 1 and sent.format != "csv"):
         data = _archive(files)
@@ -97,9 +100,7 @@ def _write(opened: OpenSurvey, sent: Exporting, waiting: Waiting) -> dict[str, A
         # the schedule comes last, so that it is listed first
         for name, data in files.items():
             written = write_export(opened, name, data)
-    exports = list_exports(opened)
-    exports.sort(key=lambda row: row["name"] != written.name)
-    return {"exports": exports}
+    return {"exports": list_exports(opened, first=written.name)}
 
 
 @router.get("/exports/{name}", response_class=FileResponse)
@@ -125,11 +126,14 @@ def _whole_answer(opened: OpenSurvey, document: dict[str, Any], face: str) -> An
 
 
 def _files(
-    opened: OpenSurvey, answer: Answer, sent: Exporting, kind: str, waiting: Waiting
+    job: BenchJob,
+    lay_once: Callable[[], Laid],
+    name: str,
+    sent: Exporting,
+    kind: str,
+    waiting: Waiting,
 ) -> dict[str, bytes]:
     """Files of one kind by name; each kind loads only its own library."""
-    job = BenchJob(opened, answer)
-    name = bare_name(opened, sent.face, kind)
     if kind in ("csv", "png"):
         wish = Wish(dt.date.today(), (kind,), (sent.face,), dpi=PRINT_DPI)
         made = dict(make_files(job, wish, waiting.report))
@@ -141,7 +145,7 @@ def _files(
             if each.endswith("-liberties.csv")
         }
         return {**also, name: made[main]}
-    laid = lay(job, answer, sent.face, sent.how)
+    laid = lay_once()
     if kind == "dxf":
         from measure.export.dxf import dxf_from_drawing
 

@@ -50,9 +50,7 @@ async def write_archive(sent: Cutting, opened: Opened, request: Request) -> dict
 def _pack(opened: OpenSurvey, sent: Cutting, waiting: Waiting) -> dict[str, Any]:
     name, data = pack_cards(opened, _answer(opened, sent), waiting)
     written = write_export(opened, name, data)
-    exports = list_exports(opened)
-    exports.sort(key=lambda row: row["name"] != written.name)
-    return {"exports": exports}
+    return {"exports": list_exports(opened, first=written.name)}
 
 
 def _answer(opened: OpenSurvey, sent: Cutting) -> Answer:

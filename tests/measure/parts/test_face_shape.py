@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from measure.delivery import draw_face
+from measure.delivery import elevation_of_face
 from measure.elevation.drawing import ELEVATION_LAYERS, Circle, Drawing, Polyline
 from measure.elevation.openings import opening_path
 from measure.parts.card_plan import plan_survey
@@ -174,7 +174,7 @@ def test_openings_of_a_drawing_stay_where_the_photo_shows_them(name):
     results = job.measure()
     by_face = {name: FaceWish(extent=Extent(left_mm=-6000.0))}
     wishes = CardWishes(faces=(name,), by_face=by_face)
-    drawing = draw_face(job, results, name, 148.0)
+    drawing = elevation_of_face(job, results, name, 148.0).drawing
     if name == "tower":
         wishes = wishes.model_copy(update={"by_face": {}})
     face = plan_survey(job, results, wishes, drawings={name: drawing}).shell.face(name)
