@@ -13,6 +13,7 @@ from typing import Annotated
 
 import typer
 
+from measure.commands.options import AsJson, MaxMegapixels, Quiet, SurveyFile
 from measure.commands.wall_commands import bricks, guides, openings
 from shared.errors import InputError, StoreyrodError
 
@@ -41,10 +42,6 @@ class Units(StrEnum):
     IMPERIAL = "imperial"
 
 
-SurveyFile = Annotated[
-    Path,
-    typer.Argument(metavar="SURVEY", help="A survey file, NAME.survey.json.", show_default=False),
-]
 FaceId = Annotated[
     str | None, typer.Option("--face", help="Only this face, by its id.", show_default=False)
 ]
@@ -63,10 +60,6 @@ PaperName = Annotated[
     str | None, typer.Option("--paper", help="A4, A3 or Letter.", show_default=False)
 ]
 UnitsOption = Annotated[Units, typer.Option("--units", help="Units of the table.")]
-Quiet = Annotated[bool, typer.Option("--quiet", "-q", help="No progress on long work.")]
-MaxMegapixels = Annotated[
-    float, typer.Option("--max-megapixels", help="Refuse photos larger than this.", min=1.0)
-]
 
 
 @app.callback(invoke_without_command=True)
@@ -126,7 +119,7 @@ def demo(
 @app.command()
 def measure(
     survey: SurveyFile,
-    json: Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")] = False,
+    json: AsJson = False,
     face: FaceId = None,
     units: UnitsOption = Units.METRIC,
     plots: Annotated[

@@ -165,12 +165,8 @@ def read_stretchers(
 
 
 def _check_picks(top_row: float, bottom_row: float, n_rows: int) -> None:
-    if not (np.isfinite([top_row, bottom_row]).all() and -1.0 <= top_row <= bottom_row):
-        raise InputError(
-            "The picks of the courses lie outside the strip that shows them.",
-            hint="Pick both bed joints where the photo shows the wall.",
-        )
-    if bottom_row > n_rows + 1.0:
+    # NaN fails every comparison, so it is refused too
+    if not -1.0 <= top_row <= bottom_row <= n_rows + 1.0:
         raise InputError(
             "The picks of the courses lie outside the strip that shows them.",
             hint="Pick both bed joints where the photo shows the wall.",

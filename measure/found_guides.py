@@ -11,7 +11,7 @@ from rectify.line_report import FitOfLines
 from rectify.photo_lines import FoundGuides, find_guides, with_found, without_found
 from rectify.straighten import Progress
 from shared.errors import FieldError
-from shared.survey import Survey
+from shared.survey import Face, Survey
 
 
 def find_guides_of(
@@ -36,26 +36,38 @@ def find_guides_of(
     FieldError
         If the survey has no such photo, or nothing is picked in it.
     """
-    used = [one.id for one in job.survey.photos if _faces_in(job.survey, one.id)]
     if photo is not None:
-        job.photo(photo)
-        if photo not in used:
-            raise FieldError(
-                f"Nothing is picked in photo '{photo}'.", hint="Pick a frame on a wall in it first."
-            )
-        used = [photo]
+        picked = {job.photo(photo).id: faces_picked_in(job.survey, photo)}
+    else:
+        picked = {one.id: _faces_in(job.survey, one.id) for one in job.survey.photos}
+        picked = {name: faces for name, faces in picked.items() if faces}
     found: dict[str, FoundGuides] = {}
-    for i, name in enumerate(used):
+    for i, (name, faces) in enumerate(picked.items()):
 
         def tell(share: float, done: int = i) -> bool | None:
-            return None if progress is None else progress((done + share) / len(used))
+            return None if progress is None else progress((done + share) / len(picked))
 
-        faces = _faces_in(job.survey, name)
         found[name] = find_guides(job.pixels(name).pixels, job.facts(name), faces, tell)
     return found
 
 
-def _faces_in(survey: Survey, photo: str) -> list[Any]:
+def faces_picked_in(survey: Survey, photo: str) -> list[Face]:
+    """Faces of a photo that guides may be looked for on.
+
+    Raises
+    ------
+    FieldError
+        If nothing is picked in the photo.
+    """
+    faces = _faces_in(survey, photo)
+    if not faces:
+        raise FieldError(
+            f"Nothing is picked in photo '{photo}'.", hint="Pick a frame on a wall in it first."
+        )
+    return faces
+
+
+def _faces_in(survey: Survey, photo: str) -> list[Face]:
     return [face for face in survey.faces if face.photo == photo]
 
 

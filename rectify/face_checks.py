@@ -117,12 +117,8 @@ def check_hinge_is_plumb(face: str, parent: str, u_mm: Array, v_mm: Array) -> No
     ------
     DegenerateError
     """
-    finite = np.isfinite(u_mm) & np.isfinite(v_mm)
-    if finite.sum() < 2:
-        return
-    low, high = int(np.argmin(v_mm[finite])), int(np.argmax(v_mm[finite]))
-    run, rise = np.ptp(u_mm[finite]), v_mm[finite][high] - v_mm[finite][low]
-    lean_deg = math.degrees(math.atan2(float(run), float(rise)))
+    run, rise = _extents(u_mm, v_mm)
+    lean_deg = math.degrees(math.atan2(run, rise))
     if lean_deg > MOST_LEAN_DEG:
         raise DegenerateError(
             f"The hinge of face '{face}' leans by {lean_deg:.0f}°, but a hinge is the plumb line "
@@ -139,16 +135,22 @@ def check_eaves_are_level(face: str, u_mm: Array, v_mm: Array) -> None:
     ------
     DegenerateError
     """
-    finite = np.isfinite(u_mm) & np.isfinite(v_mm)
-    if finite.sum() < 2:
-        return
-    lean_deg = math.degrees(math.atan2(float(np.ptp(v_mm[finite])), float(np.ptp(u_mm[finite]))))
+    run, rise = _extents(u_mm, v_mm)
+    lean_deg = math.degrees(math.atan2(rise, run))
     if lean_deg > MOST_LEAN_DEG:
         raise DegenerateError(
             f"The eaves of roof '{face}' run up by {lean_deg:.0f}°, but eaves are level.",
             hint="Pick two points along the lower edge of the slope.",
             details={"face": face},
         )
+
+
+def _extents(u_mm: Array, v_mm: Array) -> tuple[float, float]:
+    """How far the picks that lie on the wall reach along it and up it."""
+    finite = np.isfinite(u_mm) & np.isfinite(v_mm)
+    if finite.sum() < 2:
+        return 0.0, 0.0
+    return float(np.ptp(u_mm[finite])), float(np.ptp(v_mm[finite]))
 
 
 def check_roof_rests_on_a_wall(roof: Face, wall: Face) -> None:

@@ -14,7 +14,7 @@ from measure.found_guides import (
     with_found_guides,
     without_found_guides,
 )
-from measure.survey_job import open_survey
+from measure.survey_job import SurveyJob, open_survey
 from rectify.line_report import FitOfLines
 from rectify.photo_lines import FoundGuides
 from shared.errors import InputError
@@ -31,7 +31,7 @@ def run_guides(
         raise InputError("Give --keep or --drop, not both.")
     job = open_survey(path)
     if drop:
-        _drop(path, photo)
+        _drop(job, photo)
         return
     with shown_progress(quiet or as_json) as report:
         tell = None if report is None else (lambda share: report("looking for edges", share))
@@ -56,14 +56,13 @@ def run_guides(
         console.print("Nothing is changed yet: write them into the survey with --keep.")
 
 
-def _drop(path: Path, photo: str | None) -> None:
-    job = open_survey(path)
+def _drop(job: SurveyJob, photo: str | None) -> None:
     if photo is not None:
         job.photo(photo)
     survey = without_found_guides(job.survey, photo)
     before, after = (sum(len(face.guides) for face in s.faces) for s in (job.survey, survey))
-    write_survey(path, survey)
-    make_console().print(f"Took {before - after} found guides out of {path}.")
+    write_survey(job.path, survey)
+    make_console().print(f"Took {before - after} found guides out of {job.path}.")
 
 
 def _any(found: dict[str, FoundGuides]) -> dict[str, FoundGuides]:

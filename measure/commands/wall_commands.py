@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-SurveyFile = Annotated[
-    Path,
-    typer.Argument(metavar="SURVEY", help="A survey file, NAME.survey.json.", show_default=False),
-]
+from measure.commands.options import AsJson, MaxMegapixels, Quiet, SurveyFile
+
 FaceId = Annotated[
     str | None, typer.Option("--face", help="The face, by its id.", show_default=False)
 ]
-AsJson = Annotated[bool, typer.Option("--json", help="Print JSON for other programs.")]
 
 
 def bricks(
@@ -64,7 +60,7 @@ def guides(
         bool, typer.Option("--drop", help="Take found guides out of the survey.")
     ] = False,
     json: AsJson = False,
-    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="No progress.")] = False,
+    quiet: Quiet = False,
 ) -> None:
     """Let the photo's own straight edges hold its camera: lens, tilt and focal length.
 
@@ -88,10 +84,8 @@ def openings(
         ),
     ] = None,
     json: AsJson = False,
-    max_megapixels: Annotated[
-        float, typer.Option("--max-megapixels", help="Refuse photos larger than this.", min=1.0)
-    ] = 200.0,
-    quiet: Annotated[bool, typer.Option("--quiet", "-q", help="No progress.")] = False,
+    max_megapixels: MaxMegapixels = 200.0,
+    quiet: Quiet = False,
 ) -> None:
     """List what looks like a door or window on a straightened wall, and add what you choose.
 

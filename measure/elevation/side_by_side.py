@@ -110,7 +110,7 @@ def draw_side_by_side(
             at = placed[joint.other][0][0] + joint.at_other_mm
             at -= by_id[joint.other].origin_chart_mm[0]
             shift = at - (joint.at_own_mm - each.origin_chart_mm[0])
-            moved = _moved_box(each.wall, (shift, lift))
+            moved = each.wall.moved(shift, lift)
             taken = [box for _, box in placed.values()]
             if not any(_overlap(moved, box) for box in taken):
                 placed[name] = ((shift, lift), moved)
@@ -119,7 +119,7 @@ def draw_side_by_side(
         right = max((box.right_mm for _, box in placed.values()), default=0.0)
         start = right + (gap if placed else 0.0)
         shift = start - each.wall.left_mm
-        placed[name] = ((shift, lift), _moved_box(each.wall, (shift, lift)))
+        placed[name] = ((shift, lift), each.wall.moved(shift, lift))
     items: list[Item] = []
     for name, (by, box) in placed.items():
         items += _face_items(by_id[name], by, box)
@@ -154,15 +154,16 @@ def _joints(plan: BuildingPlan, by_id: Mapping[str, DrawnFace]) -> dict[str, _Jo
         if parent.face in by_id:
             out[wall.face] = _Joint(parent.face, wall.hinge_mm, 0.0, wall.runs_left)
     for tower in plan.towers:
-        for at, (wall_name, on_wall) in enumerate(tower.meets[:1]):
-            parent = plan.wall(wall_name)
-            if parent is None or wall_name not in by_id or tower.face not in by_id:
-                continue
-            low, high = tower.shown_rad
-            on_left = on_wall < (parent.left_mm + parent.right_mm) / 2
-            own = (high if on_left else low) * tower.radius_mm
-            if at == 0:
-                out[tower.face] = _Joint(wall_name, on_wall, own, on_left)
+        if not tower.meets:
+            continue
+        wall_name, on_wall = tower.meets[0]
+        parent = plan.wall(wall_name)
+        if parent is None or wall_name not in by_id or tower.face not in by_id:
+            continue
+        low, high = tower.shown_rad
+        on_left = on_wall < (parent.left_mm + parent.right_mm) / 2
+        own = (high if on_left else low) * tower.radius_mm
+        out[tower.face] = _Joint(wall_name, on_wall, own, on_left)
     return out
 
 
@@ -190,10 +191,6 @@ def _overlap(one: Box, other: Box) -> bool:
     """Tell whether two walls share more than an edge."""
     share = min(one.right_mm, other.right_mm) - max(one.left_mm, other.left_mm)
     return share > 0.05 * min(one.width_mm, other.width_mm)
-
-
-def _moved_box(box: Box, by: Point) -> Box:
-    return Box(box.left_mm + by[0], box.bottom_mm + by[1], box.right_mm + by[0], box.top_mm + by[1])
 
 
 def _face_items(each: DrawnFace, by: Point, box: Box) -> list[Item]:

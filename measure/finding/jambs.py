@@ -84,15 +84,7 @@ class Candidates:
 
     def take(self, which: npt.NDArray[np.generic]) -> Candidates:
         """Some rows."""
-        return Candidates(
-            self.box[which],
-            self.jambs[which],
-            self.sill[which],
-            self.lintel[which],
-            self.inside[which],
-            self.beside[which],
-            self.uneven[which],
-        )
+        return Candidates(*(getattr(self, field.name)[which] for field in fields(Candidates)))
 
 
 def find_candidates(

@@ -48,21 +48,11 @@ class Search:
     guess: PitchGuess
 
 
-def search_runs(profile: StripProfile, counts_allowed: tuple[float, float] | None = None) -> Search:
-    """Thread runs through a profile under every hypothesis worth trying.
-
-    Parameters
-    ----------
-    profile : StripProfile
-    counts_allowed : (float, float), optional
-        Fewest and most courses that the user's hint allows.
-    """
+def search_runs(profile: StripProfile) -> Search:
+    """Thread runs through a profile under every hypothesis worth trying."""
     span = profile.span_rows
     most = min(MOST_COURSES, span / FEWEST_ROWS)
-    fewest = 1.0
-    if counts_allowed is not None:
-        fewest, most = max(fewest, counts_allowed[0]), min(most, counts_allowed[1])
-    guess = guess_pitch(profile, (max(1.95, fewest), max(most, 2.1)))
+    guess = guess_pitch(profile, (1.95, max(most, 2.1)))
     samplings: list[Sampling] = []
     peaks: list[dict[int, Peaks]] = []
     n_span = FIRST_SPAN
@@ -82,7 +72,7 @@ def search_runs(profile: StripProfile, counts_allowed: tuple[float, float] | Non
             signed = signed | {0: merge_peaks(signed[1], signed[-1])}
         for sign, chosen in signed.items():
             for run in _runs(sampling, chosen, sign, guess):
-                if run is not None and fewest - 0.5 <= run.count <= most + 0.5:
+                if run is not None and 0.5 <= run.count <= most + 0.5:
                     closer = [
                         (peaks[i][sign or 1], samplings[i])
                         for i in range(level + 1, min(level + 3, len(samplings)))

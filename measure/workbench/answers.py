@@ -306,13 +306,6 @@ def _solve_what_can_be(
                 return None
             problems[culprit.id] = problem
             left = [face for face in left if face is not culprit]
-        except StopIteration:
-            for face in left:
-                problems[face.id] = UnderdeterminedError(
-                    "No wall of this photo has a frame yet.",
-                    hint="Pick the frame of one wall first; other faces join on to it.",
-                )
-            return None
     return None
 
 
@@ -327,7 +320,7 @@ def _culprit(facts: PhotoFacts, left: list[Face], problem: StoreyrodError) -> Fa
     for face in reversed(left):
         try:
             solve_photo(facts, [other for other in left if other is not face])
-        except (StoreyrodError, StopIteration):
+        except StoreyrodError:
             continue
         return face
     return None

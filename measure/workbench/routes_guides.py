@@ -6,7 +6,7 @@ from typing import Any
 
 from fastapi import APIRouter
 
-from measure.found_guides import tell_found
+from measure.found_guides import faces_picked_in, tell_found
 from measure.workbench.payloads import Name, Payload
 from measure.workbench.routes_survey import Opened
 from measure.workbench.telling import clean_json, facts_of
@@ -32,13 +32,8 @@ def look_for_guides(sent: Looking, opened: Opened) -> dict[str, Any]:
     document in place of any found earlier; empty, with a ``sentence`` why, where there are none.
     """
     survey = survey_from_page(sent.document)
-    photo = next((one for one in survey.photos if one.id == sent.photo), None)
-    faces = [face for face in survey.faces if face.photo == sent.photo]
-    if photo is None or not faces:
-        raise FieldError(
-            f"Nothing is picked in photo '{sent.photo}'.",
-            hint="Pick a frame on a wall in it first.",
-        )
+    faces = faces_picked_in(survey, sent.photo)
+    photo = next(one for one in survey.photos if one.id == sent.photo)
     facts, told = facts_of(photo, lambda one: opened.header(survey, one))
     if facts is None:
         raise FieldError(str(told["problem"]["message"]), hint=str(told["problem"]["hint"]))

@@ -81,3 +81,9 @@ test("a slipped pick turns the checks line wrong", () => {
   const answer = { page: { suspects: [{ path: "faces/@front/frame/#2" }], faces: {}, photos: {} }, results: { photos: { p: { redundancy: 3, rms_px: 4 } } } };
   assert.equal(jobLines(doc, "front", answer, { exports: 0 }).find((l) => l.id === "checks").state, "wrong");
 });
+
+test("a typed number may have a comma and its unit", () => {
+  const table = [["3,05 mm", "mm", 3.05], ["150", "mm", 150], ["38.5°", "°", 38.5], ["38 °", "°", 38], ["", "mm", 0]];
+  for (const [text, unit, number] of table) assert.equal(format.typedNumber(text, unit), number);
+  for (const text of ["ten", "3 ft", "1,2,3"]) assert.ok(Number.isNaN(format.typedNumber(text, "mm")));
+});

@@ -7,16 +7,14 @@ JSON. Every file must be whole afterwards: of the last confirmed set or of the o
 from __future__ import annotations
 
 import json
-import os
 import random
-import signal
 import sys
-import time
+from functools import partial
 from pathlib import Path
 
 from measure.export.files import write_files
+from tests.support.killed_child import kill_once
 
-NUMBER_BYTES = 8
 NAMES = ("sheet-01.svg", "sheet-01.dxf", "parts.pdf", "cut-list.csv")
 
 
@@ -25,31 +23,8 @@ def contents_of(number: int) -> dict[str, bytes]:
     return {name: f"{name} {number}\n".encode() * 30_000 for name in NAMES}
 
 
-def export_for_ever(folder: Path, first: int, confirm: int) -> None:
-    """Write set after set and tell of each."""
-    number = first
-    while True:
-        write_files(folder, contents_of(number))
-        os.write(confirm, number.to_bytes(NUMBER_BYTES, "big"))
-        number += 1
-
-
-def kill_once(folder: Path, first: int, wait_s: float) -> int:
-    """Start a child, kill it after `wait_s`, and give the number of its last confirmed set."""
-    reading, confirm = os.pipe()
-    child = os.fork()
-    if child == 0:
-        export_for_ever(folder, first, confirm)
-    os.close(confirm)
-    os.read(reading, NUMBER_BYTES)  # it is under way
-    time.sleep(wait_s)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    confirmed = first
-    while piece := os.read(reading, NUMBER_BYTES):
-        confirmed = int.from_bytes(piece, "big")
-    os.close(reading)
-    return confirmed
+def export(folder: Path, number: int) -> None:
+    write_files(folder, contents_of(number))
 
 
 def main(folder: Path, kills: int, seed: int) -> None:
@@ -57,7 +32,7 @@ def main(folder: Path, kills: int, seed: int) -> None:
     chance = random.Random(seed)
     number, faults, mixed = 0, [], 0
     for _ in range(kills):
-        confirmed = kill_once(folder, number, chance.uniform(0.0, 0.03))
+        confirmed = kill_once(partial(export, folder), number, chance.uniform(0.0, 0.03))
         found = set()
         for name in NAMES:
             content = (folder / name).read_bytes()

@@ -7,45 +7,20 @@ found as JSON. The child tells through a pipe which save has been confirmed.
 from __future__ import annotations
 
 import json
-import os
 import random
-import signal
 import sys
-import time
+from functools import partial
 from pathlib import Path
 
 from shared.survey_file import read_survey, write_survey
 from shared.survey_versions import read_versions
+from tests.support.killed_child import kill_once
 from tests.support.surveys import make_survey
 
-NUMBER_BYTES = 8
 
-
-def save_for_ever(path: Path, first: int, confirm: int) -> None:
-    number = first
-    while True:
-        # long notes, so that writing takes a good part of the time
-        write_survey(path, make_survey(title=str(number), notes=f"{number} " * 12_000))
-        os.write(confirm, number.to_bytes(NUMBER_BYTES, "big"))
-        number += 1
-
-
-def kill_once(path: Path, first: int, wait_s: float) -> int:
-    """Start a child, kill it after `wait_s`, and give the number of its last confirmed save."""
-    reading, confirm = os.pipe()
-    child = os.fork()
-    if child == 0:
-        save_for_ever(path, first, confirm)
-    os.close(confirm)
-    os.read(reading, NUMBER_BYTES)  # it is under way
-    time.sleep(wait_s)
-    os.kill(child, signal.SIGKILL)
-    os.waitpid(child, 0)
-    confirmed = first
-    while piece := os.read(reading, NUMBER_BYTES):
-        confirmed = int.from_bytes(piece, "big")
-    os.close(reading)
-    return confirmed
+def save(path: Path, number: int) -> None:
+    # long notes, so that writing takes a good part of the time
+    write_survey(path, make_survey(title=str(number), notes=f"{number} " * 12_000))
 
 
 def main(folder: Path, kills: int, seed: int) -> None:
@@ -53,7 +28,7 @@ def main(folder: Path, kills: int, seed: int) -> None:
     chance = random.Random(seed)
     number, faults, cut_short = 0, [], 0
     for _ in range(kills):
-        confirmed = kill_once(path, number, chance.uniform(0.0, 0.03))
+        confirmed = kill_once(partial(save, path), number, chance.uniform(0.0, 0.03))
         found = int(read_survey(path).title)
         if found not in (confirmed, confirmed + 1):
             faults.append(f"confirmed {confirmed}, found {found}")

@@ -143,3 +143,11 @@ export function bytesText(bytes) {
   if (bytes < 1024 * 1024) return `${plain(bytes / 1024, 0)}${THIN}KB`;
   return `${plain(bytes / 1024 / 1024, 1)}${THIN}MB`;
 }
+
+/**
+ * A number as people type it, with a comma or a point and perhaps its unit; NaN if it is none.
+ * @param {string} text @param {string} unit such as "mm"
+ */
+export function typedNumber(text, unit) {
+  return Number(text.replace(",", ".").replace(new RegExp(`\\s*${unit}$`), ""));
+}

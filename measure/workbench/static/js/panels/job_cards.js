@@ -3,7 +3,7 @@
 
 import { h, named, textField } from "../dom.js";
 import { CORNERS, LAYERS, addOwnSheet, cardOf, cutFace, setCard } from "../edits/card.js";
-import { counted, plain } from "../format.js";
+import { counted, plain, typedNumber } from "../format.js";
 import { wrongSign } from "../icons.js";
 
 /** What is typed for a sheet of one's own until it is added. */
@@ -56,7 +56,7 @@ function faceTicks({ bench }, card, all) {
 function ownSheet({ bench, cards }) {
   const say = h("p", { class: "wrong", role: "alert", hidden: true });
   const add = () => {
-    const stack_mm = Number(own.stack.replace(",", ".").replace(/\s*mm$/, ""));
+    const stack_mm = typedNumber(own.stack, "mm");
     if (!own.name || !(stack_mm > 0 && stack_mm < 200)) {
       say.replaceChildren(wrongSign(), "Name the sheet, and type how thick a stack of ten is in millimetres.");
       say.hidden = false;
@@ -78,7 +78,7 @@ function ownSheet({ bench, cards }) {
 function bars({ bench }, card) {
   const now = card.printed_bars;
   const set = (/** @type {"across_mm" | "up_mm"} */ side, /** @type {string} */ text) => {
-    const mm = Number(text.replace(",", ".").replace(/\s*mm$/, ""));
+    const mm = typedNumber(text, "mm");
     const other = now ?? { bar_mm: 150, across_mm: 150, up_mm: 150 };
     bench.edit("correct the printer", setCard(bench.doc(), "printed_bars", text === "" ? null : { ...other, [side]: Number.isFinite(mm) ? mm : 0 }));
   };

@@ -5,6 +5,7 @@ import { h, named, textField } from "../dom.js";
 import { leanOn } from "../edits/faces.js";
 import * as things from "../edits/things.js";
 import { FACE_KINDS, LINES_OF, kindOfFace, leansOn, wallsOf } from "../face_kinds.js";
+import { typedNumber } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { EDGES } from "../kinds.js";
 import { faceOf } from "./job_places.js";
@@ -82,7 +83,7 @@ function pitchField(context) {
   return h("div", {}, named("Pitch above the level, if known", textField({
     id: "surface-pitch", inputmode: "decimal", value: face.surface.pitch_deg ?? "", placeholder: "solved from its frame",
     ondone: (/** @type {string} */ text) => {
-      const deg = Number(text.replace(",", ".").replace(/\s*°$/, ""));
+      const deg = typedNumber(text, "°");
       if (text === "" || (deg > 0 && deg < 90)) { bench.edit("set pitch", things.setField(bench.doc(), path, "pitch_deg", text === "" ? null : deg)); return; }
       say.replaceChildren(wrongSign(), `“${text}” is not a pitch: type degrees between 0 and 90, or leave it empty.`);
       say.hidden = false;

@@ -4,7 +4,7 @@
 import { h, named, textField } from "../dom.js";
 import { setCropped, setFocal } from "../edits/faces.js";
 import { firstFaceOf } from "../edits/photos.js";
-import { counted } from "../format.js";
+import { counted, typedNumber } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { faceOf } from "./job_places.js";
 
@@ -50,7 +50,7 @@ function lens({ store, bench }, photo) {
     named("Lens, as for 35 mm film", textField({
       id: "focal", inputmode: "decimal", value: photo.focal_35mm ?? "", placeholder: told?.focal_35mm ? `${told.focal_35mm} mm, read from the photo` : "not known",
       ondone: (/** @type {string} */ text) => {
-        const mm = Number(text.replace(",", ".").replace(/\s*mm$/, ""));
+        const mm = typedNumber(text, "mm");
         if (text === "" || (mm > 1 && mm < 5000)) { bench.edit("set lens", setFocal(bench.doc(), photo.id, text === "" ? null : mm)); return; }
         say.replaceChildren(wrongSign(), `“${text}” is not a lens: type its millimetres, such as 26, or leave it empty.`);
         say.hidden = false;
