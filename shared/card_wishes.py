@@ -140,6 +140,23 @@ class PrintedBars(CardPart):
     up_mm: float = Field(allow_inf_nan=False)
 
 
+class PinnedPart(CardPart):
+    """A part that stays where the user put it; the others are laid around it.
+
+    ``left_mm`` and ``bottom_mm`` are those of its box, lettering and all, once turned by
+    ``quarters`` anticlockwise; they count from the lower left corner of the free area of the
+    sheet. ``sheet`` counts the sheets of the part's material from 1, ``copy_number`` the parts
+    of one mark.
+    """
+
+    mark: Name
+    copy_number: int = Field(default=1, ge=1, le=10_000)
+    sheet: int = Field(ge=1, le=200)
+    left_mm: Level
+    bottom_mm: Level
+    quarters: int = Field(default=0, ge=0, le=3)
+
+
 class CardWishes(CardPart):
     """Everything that decides how a survey becomes sheets of parts.
 
@@ -169,6 +186,15 @@ class CardWishes(CardPart):
     print_skins: bool = True
     skin_dpi: float = Field(default=300.0, ge=50, le=1200, allow_inf_nan=False)
     printed_bars: PrintedBars | None = None
+    pinned: tuple[PinnedPart, ...] = Field(default=(), max_length=2000)
+
+    @model_validator(mode="after")
+    def _pinned_once(self) -> CardWishes:
+        names = [(pin.mark, pin.copy_number) for pin in self.pinned]
+        for name in names:
+            if names.count(name) > 1:
+                raise ValueError(f"part {name[0]} is pinned twice: keep one place")
+        return self
 
     def of_face(self, face_id: str) -> FaceWish:
         """Wishes for one face; plain ones where there are none."""

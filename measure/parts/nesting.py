@@ -159,6 +159,7 @@ def nest(
     height_mm: float,
     spacing_mm: float = 2.0,
     report: Report | None = None,
+    pinned: Sequence[Placement] = (),
 ) -> list[Placement]:
     """Lay blanks on sheets of one size.
 
@@ -171,11 +172,14 @@ def nest(
         Left between two parts.
     report : callable, optional
         Told how far it is; may stop it.
+    pinned : sequence of Placement
+        Blanks that have their place already, checked; the others are laid around them.
 
     Returns
     -------
     list of Placement
-        One for each blank, in their order.
+        One for each blank, in their order. Sheets keep their numbers, so that one before a
+        pinned sheet may be empty.
 
     Raises
     ------
@@ -190,22 +194,26 @@ def nest(
         lambda s: (s[1], s[0]),
         lambda s: (s[0] + s[1], max(s)),
     ]
-    sizes = {b.number: _box_size(b.turned(b.turns[0])) for b in blanks}
+    by_number = {b.number: b for b in blanks}
+    kept = [(p, by_number[p.number]) for p in pinned]
+    held = {p.number for p in pinned}
+    loose = [b for b in blanks if b.number not in held]
+    sizes = {b.number: _box_size(b.turned(b.turns[0])) for b in loose}
     best: list[Placement] | None = None
     for step, order in enumerate(orders):
         _tell(report, "laying parts on sheets", step / (len(orders) + 1))
-        ranked = sorted(blanks, key=lambda b: (order(sizes[b.number]), -b.number), reverse=True)
-        laid = _pack(ranked, width_mm, height_mm, spacing_mm)
+        ranked = sorted(loose, key=lambda b: (order(sizes[b.number]), -b.number), reverse=True)
+        laid = _pack(ranked, width_mm, height_mm, spacing_mm, kept)
         if best is None or _cost(laid, blanks) < _cost(best, blanks):
             best = laid
     if best is None:
         raise ValueError("blanks: nothing was laid")
-    rows = _in_rows(blanks, width_mm, height_mm, spacing_mm)
+    rows = None if kept else _in_rows(blanks, width_mm, height_mm, spacing_mm)
     if rows is not None and all(p.sheet == 0 for p in rows):
         return rows
     count = max(p.sheet for p in best) + 1
     for _ in range(MOST_ROUNDS):
-        best = _fill_gaps(best, blanks, width_mm, height_mm, spacing_mm, report)
+        best = _fill_gaps(best, blanks, width_mm, height_mm, spacing_mm, report, held)
         fewer = max(p.sheet for p in best) + 1
         if fewer == count:
             break
@@ -232,11 +240,21 @@ def _cost(laid: Sequence[Placement], blanks: Sequence[Blank]) -> tuple[int, floa
 
 
 def _pack(
-    ranked: Sequence[Blank], width_mm: float, height_mm: float, spacing_mm: float
+    ranked: Sequence[Blank],
+    width_mm: float,
+    height_mm: float,
+    spacing_mm: float,
+    kept: Sequence[tuple[Placement, Blank]],
 ) -> list[Placement]:
-    """Pack boxes in the order given, each where it leaves least over."""
-    bins: list[_Bin] = []
+    """Pack boxes in the order given, each where it leaves least over, around those kept."""
+    count = max((p.sheet for p, _ in kept), default=-1) + 1
+    # a part needs no room beyond the sheet's own edge
+    bins = [_Bin(width_mm + spacing_mm, height_mm + spacing_mm) for _ in range(count)]
     laid: list[Placement] = []
+    for place, blank in kept:
+        w, h = _box_size(blank.turned(place.quarters))
+        bins[place.sheet].take(place.left_mm, place.bottom_mm, w + spacing_mm, h + spacing_mm)
+        laid.append(place)
     for blank in ranked:
         choice: tuple[tuple[float, float], int, _Free, int, float, float] | None = None
         for quarters in blank.turns:
@@ -247,7 +265,6 @@ def _pack(
                 if found is not None and (choice is None or found[0] < choice[0]):
                     choice = (found[0], index, found[1], quarters, w, h)
         if choice is None:
-            # a part needs no room beyond the sheet's own edge
             bins.append(_Bin(width_mm + spacing_mm, height_mm + spacing_mm))
             for quarters in blank.turns:
                 w, h = _box_size(blank.turned(quarters))
@@ -297,20 +314,24 @@ def _fill_gaps(
     height_mm: float,
     spacing_mm: float,
     report: Report | None,
+    held: set[int],
 ) -> list[Placement]:
-    """Move parts of the emptiest sheet into gaps of the others, by true shapes."""
+    """Move parts of the emptiest sheet into gaps of the others, by true shapes.
+
+    A sheet with a pinned part stays, whatever else lies on it.
+    """
     by_number = {b.number: b for b in blanks}
     count = max(p.sheet for p in laid) + 1
     if count == 1:
         return laid
     filled = [0.0] * count
     for p in laid:
-        filled[p.sheet] += by_number[p.number].shape.area
+        filled[p.sheet] += np.inf if p.number in held else by_number[p.number].shape.area
     poorest = int(np.argmin(filled))
     moving = sorted(
         (p for p in laid if p.sheet == poorest), key=lambda p: -by_number[p.number].shape.area
     )
-    if len(moving) > MOST_MOVED:
+    if not moving or len(moving) > MOST_MOVED or any(p.number in held for p in moving):
         return laid
     stay = [p for p in laid if p.sheet != poorest]
     area = shapely.box(0.0, 0.0, width_mm, height_mm)
@@ -334,8 +355,9 @@ def _fill_gaps(
                 moved.append(new)
                 break
         else:
-            return _renumbered([*stay, *moved, *moving[step:]])
-    return _renumbered([*stay, *moved])
+            return [*stay, *moved, *moving[step:]]
+    done = [*stay, *moved]
+    return done if held else _renumbered(done)
 
 
 def _renumbered(laid: list[Placement]) -> list[Placement]:

@@ -281,5 +281,8 @@ def moved_words(words: PartWords, quarters: int, dx_mm: float, dy_mm: float) -> 
     angle = words.angle_rad + quarters * math.pi / 2
     angle = math.remainder(angle, math.tau)
     if not -math.pi / 2 - 1e-9 <= angle < math.pi / 2 + 1e-9:
+        # turned about the middle of the letters, so that they stay on their part
+        up = (1.0 - lettering.DESCENT) * words.fitted_size_mm
+        x, y = x - up * math.sin(angle), y + up * math.cos(angle)
         angle = math.remainder(angle + math.pi, math.tau)
     return replace(words, at_mm=(x + dx_mm, y + dy_mm), angle_rad=angle)

@@ -19,7 +19,7 @@ from measure.elevation.title_block import SheetNumber
 from measure.parts.card_plan import CardPlan
 from measure.parts.joints import fit_to_sheet
 from measure.parts.materials import Material
-from measure.parts.nesting import Report, blanks_of, nest
+from measure.parts.nesting import Blank, Placement, Report, blanks_of, nest
 from measure.parts.part import (
     Part,
     PartLine,
@@ -35,6 +35,7 @@ from measure.parts.part_frame import (
     make_part_frame,
     part_area,
 )
+from measure.parts.pinned import find_pinned
 from measure.parts.printer import Correction
 from measure.parts.skin_print import PhotoOfFace, pictures_on, unseen_share
 from shared.model_scales import format_scale
@@ -56,13 +57,46 @@ class LaidSheet:
     material : Material
     marks : tuple of str
         Of the parts on it, each copy once.
+    number : int
+        Among the sheets of its material, from 1; a sheet without parts is left out.
+    area : Box
+        Room for parts.
+    parts : tuple of LaidPart
     cautions : tuple of str
     """
 
     sheet: Sheet
     material: Material
     marks: tuple[str, ...]
+    number: int
+    area: Box
+    parts: tuple[LaidPart, ...]
     cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class LaidPart:
+    """One part on a sheet.
+
+    Attributes
+    ----------
+    part : Part
+    copy_number : int
+        Of the parts of its mark, from 1.
+    quarters : int
+        Quarter turns anticlockwise.
+    left_mm, bottom_mm : float
+        Of its box, turned, from the lower left corner of the free area.
+    shape : shapely geometry
+        What it takes of the sheet, in the same frame.
+    """
+
+    part: Part
+    copy_number: int
+    quarters: int
+    left_mm: float
+    bottom_mm: float
+    shape: shapely.Geometry
 
 
 def lay_parts(
@@ -96,7 +130,8 @@ def lay_parts(
         pieces = fit_to_sheet(part, area.width_mm, area.height_mm)
         by_material.setdefault(part.material.key, []).extend(pieces)
     keys = sorted(by_material, key=lambda key: _rank(by_material[key]))
-    laid: list[tuple[Material, list[tuple[Part, int, float, float]]]] = []
+    laid: list[tuple[Material, int, list[LaidPart]]] = []
+    idle = list(wishes.pinned)
     for step, key in enumerate(keys):
         parts = by_material[key]
 
@@ -104,19 +139,38 @@ def lay_parts(
             return report(what, (step + share) / len(keys)) if report else None
 
         blanks, owners = blanks_of(parts)
-        places = nest(blanks, area.width_mm, area.height_mm, wishes.spacing_mm, tell)
+        room = area.width_mm, area.height_mm, wishes.spacing_mm
+        pinned, used = find_pinned(wishes.pinned, blanks, owners, *room)
+        idle = [pin for pin in idle if pin not in used]
+        places = nest(blanks, *room, tell, pinned)
         for number in range(max(p.sheet for p in places) + 1):
-            on = [
-                (owners[p.number], p.quarters, p.left_mm, p.bottom_mm)
-                for p in places
-                if p.sheet == number
-            ]
-            laid.append((parts[0].material, on))
+            on = _laid_on(number, places, blanks, owners)
+            if on:
+                laid.append((parts[0].material, number + 1, on))
     sheets = tuple(
-        _sheet(plan, paper, area, correction, material, on, number, len(laid), photo)
-        for number, (material, on) in enumerate(laid, start=1)
+        _sheet(plan, paper, area, correction, material, on, (own, number, len(laid)), photo)
+        for number, (material, own, on) in enumerate(laid, start=1)
     )
+    if idle:
+        named = ", ".join(dict.fromkeys(pin.mark for pin in idle))
+        said = f"A place is kept for {named}, but no part bears that mark now."
+        sheets = (replace(sheets[0], cautions=(*sheets[0].cautions, said)), *sheets[1:])
     return sheets, tuple(part for key in keys for part in by_material[key])
+
+
+def _laid_on(
+    number: int, places: Sequence[Placement], blanks: Sequence[Blank], owners: Sequence[Part]
+) -> list[LaidPart]:
+    """Parts on one sheet, in the order of the blanks."""
+    on: list[LaidPart] = []
+    copies: dict[str, int] = {}
+    for place, blank, part in zip(places, blanks, owners, strict=True):
+        copies[part.mark] = copies.get(part.mark, 0) + 1
+        if place.sheet == number:
+            at = place.left_mm, place.bottom_mm
+            shape = affinity.translate(blank.turned(place.quarters), *at)
+            on.append(LaidPart(part, copies[part.mark], place.quarters, *at, shape))
+    return on
 
 
 def _rank(parts: Sequence[Part]) -> tuple[int, float]:
@@ -130,12 +184,12 @@ def _sheet(
     area: Box,
     correction: Correction,
     material: Material,
-    on: Sequence[tuple[Part, int, float, float]],
-    number: int,
-    count: int,
+    on: Sequence[LaidPart],
+    numbers: tuple[int, int, int],
     photo: PhotoOfFace | None,
 ) -> LaidSheet:
     shell = plan.shell
+    own_number, number, count = numbers
     frame = make_part_frame(
         paper,
         shell.wishes.margin_mm,
@@ -149,10 +203,11 @@ def _sheet(
     items: list[Primitive] = []
     pictures: list[SheetPicture] = []
     cautions: list[str] = []
-    for part, quarters, left, bottom in on:
-        x, y = area.left_mm + left, area.bottom_mm + bottom
-        items += part_primitives(part, quarters, x, y)
-        if photo is not None and part.pictures and quarters == 0:
+    for each in on:
+        part = each.part
+        x, y = area.left_mm + each.left_mm, area.bottom_mm + each.bottom_mm
+        items += part_primitives(part, each.quarters, x, y)
+        if photo is not None and part.pictures and each.quarters == 0:
             dx, dy = x - part.area.bounds[0], y - part.area.bounds[1]
             dpi = shell.wishes.skin_dpi
             printed = pictures_on(part, dx, dy, photo, shell.denominator, dpi)
@@ -174,8 +229,8 @@ def _sheet(
         number=SheetNumber(number, count),
         pictures=tuple(pictures),
     )
-    marks = tuple(part.mark for part, *_ in on)
-    return LaidSheet(sheet, material, marks, tuple(cautions))
+    marks = tuple(each.part.mark for each in on)
+    return LaidSheet(sheet, material, marks, own_number, area, tuple(on), tuple(cautions))
 
 
 def part_primitives(part: Part, quarters: int, left_mm: float, bottom_mm: float) -> list[Primitive]:
