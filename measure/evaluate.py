@@ -6,7 +6,7 @@ picture through a function that the caller supplies.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -14,17 +14,18 @@ import numpy as np
 from measure.datum import Datum
 from measure.doubts import doubts_of_measure, doubts_of_photo
 from measure.features.registry import Sight, sights_of, sizes_of
+from measure.partial_solving import SolvedPhoto
 from measure.propagate import Effort, Propagation
 from measure.results import FaceResult, MeasureResult, PhotoResult, Results
 from measure.space_points import locate_point
 from rectify.adjust import solve_photo
 from rectify.observations import Role, check_inside_photo
 from rectify.solution import Charted, PhotoFacts, Solution
-from rectify.tie_photos import tie_photos
+from rectify.tie_photos import Tied, tie_photos
 from rectify.unknowns import heights_of
-from shared.errors import GeometryError, InputError, UnderdeterminedError
+from shared.errors import GeometryError, InputError, StoreyrodError, UnderdeterminedError
 from shared.model_scales import parse_model_scale
-from shared.survey import CoursesMeasure, Face, Measure, RoofSurface, Survey
+from shared.survey import CoursesMeasure, Face, Measure, RoofSurface, Survey, Tie
 
 CourseReader = Callable[[Survey, Solution, Face, CoursesMeasure], MeasureResult]
 
@@ -62,36 +63,113 @@ def evaluate(
         For a photo that cannot be solved, or (with `stop_at_problem`) a measure past the
         horizon of its face.
     """
+    steps = Steps(read_courses, stop_at_problem=stop_at_problem)
+    return evaluate_by(steps, survey, facts).results
+
+
+class Steps:
+    """How each step of evaluating a survey is done: plainly, and the first refusal ends it.
+
+    Another way, such as the page's, replaces the steps that it does otherwise.
+    """
+
+    def __init__(
+        self, read_courses: CourseReader | None = None, *, stop_at_problem: bool = True
+    ) -> None:
+        self.read_courses = read_courses
+        self.stop_at_problem = stop_at_problem
+
+    def solve(self, facts: PhotoFacts, faces: Sequence[Face]) -> SolvedPhoto:
+        """Solve a photo by itself."""
+        return SolvedPhoto(solve_photo(facts, faces))
+
+    def tie(
+        self, faces: Sequence[Face], ties: Sequence[Tie], solutions: Mapping[str, Solution]
+    ) -> Tied:
+        """Solve photos together that are tied; see :func:`rectify.tie_photos.tie_photos`."""
+        return tie_photos(faces, ties, solutions)
+
+    def measure(
+        self, survey: Survey, face: Face, solution: Solution, denominator: float
+    ) -> FaceResult:
+        """Measure everything asked of a face."""
+        return measure_face(
+            survey, face, solution, denominator, self.read_courses, self.stop_at_problem
+        )
+
+    def set_aside(self, problem: StoreyrodError) -> StoreyrodError:
+        """Keep why a face is not measured and go on; plainly it is raised."""
+        raise problem
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluated:
+    """A survey as far as it could be evaluated.
+
+    Parameters
+    ----------
+    results : Results
+    problems : mapping of face id to StoreyrodError
+        Faces that are missing from them.
+    said_of_ties : mapping of photo id to sequence of str
+        What tying the photos came up against; among the photos' warnings too.
+    """
+
+    results: Results
+    problems: Mapping[str, StoreyrodError]
+    said_of_ties: Mapping[str, Sequence[str]]
+
+
+def evaluate_by(steps: Steps, survey: Survey, facts: Mapping[str, PhotoFacts]) -> Evaluated:
+    """Evaluate a survey: each photo by itself, tied ones together, then face by face.
+
+    Parameters
+    ----------
+    steps : Steps
+    survey : Survey
+    facts : mapping of photo id to PhotoFacts
+        Faces of photos that are not among them are left out.
+
+    Raises
+    ------
+    InputError, GeometryError
+        As the steps have it.
+    """
     scale = parse_model_scale(survey.model_scale)
-    by_photo = {
-        photo.id: [face for face in survey.faces if face.photo == photo.id]
-        for photo in survey.photos
-    }
-    tied = tie_photos(
-        survey.faces,
-        survey.ties,
-        {photo: solve_photo(facts[photo], faces) for photo, faces in by_photo.items() if faces},
-    )
+    problems: dict[str, StoreyrodError] = {}
+    alone: dict[str, Solution] = {}
+    for photo in facts:
+        faces = [face for face in survey.faces if face.photo == photo]
+        if faces:
+            solved = steps.solve(facts[photo], faces)
+            problems |= solved.problems
+            if solved.solution is not None:
+                alone[photo] = solved.solution
+    placed = [face for face in survey.faces if face.photo in alone and face.id not in problems]
+    tied = steps.tie(placed, survey.ties, alone)
     photos: dict[str, PhotoResult] = {}
     for photo, solution in tied.solutions.items():
-        doubts = (*tied.warnings.get(photo, ()), *doubts_of_photo(solution, by_photo[photo]))
+        seen = [face for face in placed if face.photo == photo]
+        doubts = (*tied.warnings.get(photo, ()), *doubts_of_photo(solution, seen))
         photos[photo] = PhotoResult(solution, doubts)
     out: dict[str, FaceResult] = {}
-    for face in survey.faces:
+    for face in placed:
         solution = photos[face.photo].solution
-        out[face.id] = measure_face(
-            survey, face, solution, scale.denominator, read_courses, stop_at_problem
-        )
-    by_id = {face.id: face for face in survey.faces}
+        try:
+            out[face.id] = steps.measure(survey, face, solution, scale.denominator)
+        except (InputError, GeometryError) as problem:
+            problems[face.id] = steps.set_aside(problem)
+    by_id = {face.id: face for face in placed}
     points = {
         name: locate_point(
             survey, name, point, by_id[point.face], photos[by_id[point.face].photo].solution
         )
         for name, point in tied.points.items()
     }
-    return Results(
+    results = Results(
         survey.title, survey.model_scale, scale.denominator, photos, out, tied.placements, points
     )
+    return Evaluated(results, problems, tied.warnings)
 
 
 @dataclass(frozen=True, slots=True)

@@ -65,12 +65,15 @@ class Tied:
         Of photos that are placed in the frame of another.
     points : dict of tie to SpacePoint
     warnings : dict of photo to list of str
+    states : dict of tuple of photos to JointState
+        Where those that were solved together came to rest.
     """
 
     solutions: dict[str, Solution]
     placements: dict[str, tuple[str, Placement]] = field(default_factory=dict)
     points: dict[str, SpacePoint] = field(default_factory=dict)
     warnings: dict[str, list[str]] = field(default_factory=dict)
+    states: dict[tuple[str, ...], JointState] = field(default_factory=dict)
 
     def warn(self, photos: Sequence[str], sentence: str) -> None:
         """Add a sentence to some photos."""
@@ -79,16 +82,24 @@ class Tied:
 
 
 def tie_photos(
-    faces: Sequence[Face], ties: Sequence[Tie], solutions: Mapping[str, Solution]
+    faces: Sequence[Face],
+    ties: Sequence[Tie],
+    solutions: Mapping[str, Solution],
+    *,
+    near: Tied | None = None,
 ) -> Tied:
     """Solve photos together that are tied to each other.
 
     Parameters
     ----------
     faces : sequence of Face
+        Those that are placed; a tie to any other is left out.
     ties : sequence of Tie
     solutions : mapping of photo to Solution
         Of each photo by itself.
+    near : Tied, optional
+        What tying nearly the same picks gave, to start from while one of them is being dragged;
+        the search then stops within a twentieth of each unknown's ± of the minimum.
 
     Returns
     -------
@@ -102,7 +113,7 @@ def tie_photos(
     out = Tied(dict(solutions))
     by_id = {face.id: face for face in faces}
     photo_of = {face.id: face.photo for face in faces}
-    pairs = [(by_id[face.same_as], face) for face in faces if face.same_as is not None]
+    pairs = [(by_id[face.same_as], face) for face in faces if face.same_as in by_id]
     for one, other in pairs:
         for face in (one, other):
             if not isinstance(face.surface, WallSurface):
@@ -112,7 +123,7 @@ def tie_photos(
                     hint="Tie towers and roofs by levels and points.",
                     details={"face": other.id},
                 )
-    ties = [tie for tie in ties if all(photo_of[end.face] in solutions for end in tie.at)]
+    ties = [tie for tie in ties if all(photo_of.get(end.face) in solutions for end in tie.at)]
     pairs = [pair for pair in pairs if all(face.photo in solutions for face in pair)]
     for tie in ties:
         if tie.kind == "space" and not isinstance(by_id[tie.at[0].face].surface, WallSurface):
@@ -122,7 +133,7 @@ def tie_photos(
                 details={"tie": tie.id},
             )
     for group in _groups(list(solutions), ties, photo_of):
-        _tie_group(group, ties, pairs, photo_of, out)
+        _tie_group(group, ties, pairs, photo_of, out, near)
     return out
 
 
@@ -147,6 +158,7 @@ def _tie_group(
     pairs: Sequence[tuple[Face, Face]],
     photo_of: Mapping[str, str],
     out: Tied,
+    near: Tied | None,
 ) -> None:
     group = sorted(group, key=lambda photo: not out.solutions[photo].scaled)
     reference = group[0]
@@ -181,7 +193,8 @@ def _tie_group(
     problem, state, weight = _laid_out(list(started), started, placed, mine, walls, photo_of)
     names = " and ".join(f"'{photo}'" for photo in started)
     try:
-        whole = problem.solve(state, weight)
+        begin = near.states.get(tuple(started)) if near else None
+        whole = _settled(problem, state, weight, begin)
     except GeometryError:
         out.warn(
             list(started),
@@ -189,6 +202,7 @@ def _tie_group(
             "ties.",
         )
         return
+    out.states[tuple(started)] = whole.state
     said = disagreement(problem, whole)
     if said:
         out.warn(
@@ -197,6 +211,17 @@ def _tie_group(
         )
         return
     _adopt(problem, whole, list(started), mine, out)
+
+
+def _settled(
+    problem: JointProblem, state: JointState, weight: Array, near: JointState | None
+) -> Adjusted:
+    if near is not None:
+        try:
+            return problem.solve(state.begun_at(near), weight, rough=True)
+        except GeometryError:
+            pass
+    return problem.solve(state, weight)
 
 
 def _scaled_ends(

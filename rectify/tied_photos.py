@@ -52,6 +52,16 @@ class JointState:
             at += len(part.names)
         return replace(self, parts=tuple(parts), extra=self.extra + step[at:])
 
+    def begun_at(self, near: JointState) -> JointState:
+        """The same problem begun where another came to rest, if that is laid out alike."""
+        if len(near.extra) != len(self.extra):
+            return self
+        pairs = list(zip(self.parts, near.parts, strict=True))
+        if any(own.names != at.names or own.shapes != at.shapes for own, at in pairs):
+            return self
+        parts = tuple(replace(at, prior=own.prior, fixed=own.fixed) for own, at in pairs)
+        return replace(self, parts=parts, extra=near.extra)
+
     def distance_from_prior(self) -> Array:
         """Values minus prior values."""
         own = [part.distance_from_prior() for part in self.parts]
@@ -172,9 +182,11 @@ class JointProblem:
             jac[row, column] = -1.0
         return Conditions(value, gradient[:, :size], jac)
 
-    def solve(self, start: JointState, prior_weight: Array) -> Adjusted:
-        """Solve all together."""
-        return solve_conditions(self.linearise, start, self.observed, self.u_observed, prior_weight)
+    def solve(self, start: JointState, prior_weight: Array, *, rough: bool = False) -> Adjusted:
+        """Solve all together; `rough` as in :func:`rectify.least_squares.solve_conditions`."""
+        return solve_conditions(
+            self.linearise, start, self.observed, self.u_observed, prior_weight, rough=rough
+        )
 
     def part(self, whole: Adjusted, number: int) -> Adjusted:
         """One photo's share."""

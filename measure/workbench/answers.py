@@ -10,28 +10,21 @@ from __future__ import annotations
 import hashlib
 import threading
 from collections import OrderedDict
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
 
-from measure.doubts import doubts_of_photo
-from measure.evaluate import CourseReader, measure_face
+from measure.evaluate import CourseReader, Steps, evaluate_by, measure_face
+from measure.partial_solving import SolvedPhoto, solve_what_can_be
 from measure.propagate import Effort
-from measure.results import FaceResult, PhotoResult, Results, json_from_results
-from measure.workbench.telling import (
-    PhotoLook,
-    clean_json,
-    facts_of,
-    tell_face,
-    tell_suspect,
-    tell_trust,
-)
-from rectify.adjust import solve_photo
-from rectify.diagnosis import Suspect, find_suspects
+from measure.results import FaceResult, Results
+from measure.workbench.telling import PhotoLook, facts_of, tell_evaluated
 from rectify.solution import PhotoFacts, Solution
+from rectify.tie_photos import Tied, tie_photos
 from shared.errors import GeometryError, InputError, StoreyrodError, UnderdeterminedError
-from shared.model_scales import parse_model_scale
-from shared.survey import Face, RoofSurface, RoundSurface, Survey
+from shared.survey import Face, Survey, Tie
+
+T = TypeVar("T")
 
 #: Answers kept for pictures still under way while newer ones arrive.
 MOST_KEPT = 24
@@ -39,18 +32,26 @@ MOST_KEPT = 24
 #: Of more measures than these the ± is to first order alone while a pick is dragged.
 MANY_MEASURES = 200
 
-#: Solved photos kept: an edit concerns one photo, the others need not be solved again.
-MOST_SOLVED = 12
+#: Steps kept, the latest used: an edit concerns one photo, others need not be solved again.
+MOST_STEPS = 160
 
 
 @dataclass(frozen=True, slots=True)
-class Solved:
-    """One photo solved as far as it can be: the solution, and the faces that stopped it."""
+class Latest:
+    """Where the answer before came to rest, for the next to start from.
 
-    solution: Solution | None
-    problems: Mapping[str, StoreyrodError]
-    suspects: tuple[Suspect, ...]
-    doubts: tuple[str, ...]
+    Parameters
+    ----------
+    alone : mapping of photo to Solution
+        Each photo by itself.
+    tied : Tied or None
+    rested : mapping of photo to (name, Solution)
+        From the last whole answer, each under the name of all that it was solved from.
+    """
+
+    alone: Mapping[str, Solution]
+    tied: Tied | None
+    rested: Mapping[str, tuple[str, Solution]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,6 +67,7 @@ class Answer:
     problems : mapping of face id to StoreyrodError
     payload : dict
         What the page gets, plain JSON.
+    reached : Latest
     """
 
     stamp: str
@@ -73,6 +75,7 @@ class Answer:
     results: Results
     problems: Mapping[str, StoreyrodError]
     payload: dict[str, Any]
+    reached: Latest
 
     @property
     def quick(self) -> bool:
@@ -99,9 +102,8 @@ class Answerer:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[str, Answer] = OrderedDict()
-        self._solved: OrderedDict[str, Solved] = OrderedDict()
-        self._measured: OrderedDict[str, FaceResult] = OrderedDict()
-        self._latest: dict[str, Solution] = {}
+        self._steps: OrderedDict[str, Any] = OrderedDict()
+        self._latest = Latest({}, None, {})
         self._lock = threading.Lock()
 
     def answer(
@@ -111,6 +113,7 @@ class Answerer:
         read_courses: CourseReader | None = None,
         *,
         quick: bool = False,
+        check: Callable[[], None] = lambda: None,
     ) -> Answer:
         """Solve, measure and place everything that can be.
 
@@ -123,15 +126,29 @@ class Answerer:
             See :func:`measure.evaluate.evaluate`.
         quick : bool
             A pick is being dragged: solved from the answer before, no ± from many draws, no
-            courses read from the photo.
+            courses read from the photo, and other photos that are tied to this one stay as
+            they were.
+        check : callable
+            Asked between steps; raises to stop the work.
         """
         text = survey.model_dump_json()
         stamp = _name_of(text + "quick" * quick)
         with self._lock:
             found = self._kept.get(stamp) or (quick and self._kept.get(_name_of(text))) or None
             if found is not None:
+                self._latest = found.reached
                 return found
-        made = self._make(stamp, survey, look, read_courses, quick)
+        told_photos: dict[str, Any] = {}
+        facts: dict[str, PhotoFacts] = {}
+        for photo in survey.photos:
+            known, told_photos[photo.id] = facts_of(photo, look)
+            if known is not None:
+                facts[photo.id] = known
+        steps = KeptSteps(self._recall, self._latest, read_courses, check, quick=quick)
+        evaluated = evaluate_by(steps, survey, facts)
+        reached = self._latest = steps.reached()
+        payload = tell_evaluated(survey, evaluated, told_photos, stamp, quick=quick)
+        made = Answer(stamp, survey, evaluated.results, evaluated.problems, payload, reached)
         self._keep(self._kept, stamp, made, MOST_KEPT)
         return made
 
@@ -140,6 +157,17 @@ class Answerer:
         with self._lock:
             return self._kept.get(stamp)
 
+    def _recall(self, name: str, make: Callable[[], T] | None = None) -> T | None:
+        """What a step gave before under a name; else what it gives now, kept."""
+        with self._lock:
+            found: T | None = self._steps.get(name)
+            if found is not None:
+                self._steps.move_to_end(name)
+        if found is None and make is not None:
+            found = make()
+            self._keep(self._steps, name, found, MOST_STEPS)
+        return found
+
     def _keep(self, store: OrderedDict[str, Any], key: str, value: object, most: int) -> None:
         with self._lock:
             store[key] = value
@@ -147,191 +175,132 @@ class Answerer:
             while len(store) > most:
                 store.popitem(last=False)
 
-    def _make(
-        self,
-        stamp: str,
-        survey: Survey,
-        look: PhotoLook,
-        read_courses: CourseReader | None,
-        quick: bool,
-    ) -> Answer:
-        scale = parse_model_scale(survey.model_scale)
-        problems: dict[str, StoreyrodError] = {}
-        photos: dict[str, PhotoResult] = {}
-        suspects: dict[str, tuple[Suspect, ...]] = {}
-        told_photos: dict[str, Any] = {}
-        faces_out: dict[str, FaceResult] = {}
-        for photo in survey.photos:
-            facts, told_photos[photo.id] = facts_of(photo, look)
-            faces = [face for face in survey.faces if face.photo == photo.id]
-            if facts is None or not faces:
-                continue
-            name = _name_of(repr(facts) + "".join(face.model_dump_json() for face in faces))
-            solved = self._solve(name, facts, faces, quick)
-            problems |= solved.problems
-            suspects[photo.id] = solved.suspects
-            if solved.solution is None:
-                continue
-            photos[photo.id] = PhotoResult(solved.solution, solved.doubts)
-            for face in faces:
-                if face.id in problems:
-                    continue
-                try:
-                    faces_out[face.id] = self._measure(
-                        name, survey, face, solved.solution, scale.denominator, read_courses, quick
-                    )
-                except (InputError, GeometryError) as problem:
-                    problems[face.id] = problem
-        results = Results(survey.title, survey.model_scale, scale.denominator, photos, faces_out)
-        payload = {
-            "stamp": stamp,
-            "quick": quick,
-            "results": json_from_results(results),
-            "page": {
-                "scale_denominator": scale.denominator,
-                "photos": told_photos,
-                "faces": {
-                    face.id: tell_face(face, results, problems.get(face.id))
-                    for face in survey.faces
-                },
-                "suspects": [
-                    tell_suspect(survey, one) for found in suspects.values() for one in found
-                ],
-                "trust": {
-                    face.id: tell_trust(face, results, suspects.get(face.photo, ()))
-                    for face in survey.faces
-                },
-            },
-        }
-        return Answer(stamp, survey, results, problems, clean_json(payload))
 
-    def _solve(self, name: str, facts: PhotoFacts, faces: list[Face], quick: bool) -> Solved:
-        own = name + "quick" * quick
-        with self._lock:
-            found = self._solved.get(name) or self._solved.get(own)
-            near = self._latest.get(facts.id) if quick else None
-        if found is not None:
-            return found
-        problems: dict[str, StoreyrodError] = {}
-        solution = _solve_what_can_be(facts, faces, problems, near)
-        if solution is not None:
-            with self._lock:
-                self._latest[facts.id] = solution
-        if solution is None:
-            made = Solved(None, problems, (), ())
-        else:
-            made = Solved(
-                solution,
-                problems,
-                tuple(find_suspects(solution)),
-                doubts_of_photo(solution, faces),
-            )
-        self._keep(self._solved, own, made, MOST_SOLVED)
+class KeptSteps(Steps):
+    """Steps of one answer, each taken from what is kept where nothing that it needs changed.
+
+    Parameters
+    ----------
+    recall : callable
+        Gives what is kept under a name, or makes and keeps it.
+    latest : Latest
+    read_courses : callable, optional
+    check : callable
+    quick : bool
+    """
+
+    def __init__(
+        self,
+        recall: Callable[..., Any],
+        latest: Latest,
+        read_courses: CourseReader | None,
+        check: Callable[[], None],
+        *,
+        quick: bool,
+    ) -> None:
+        super().__init__(read_courses, stop_at_problem=False)
+        self._recall, self._latest, self._check, self._quick = recall, latest, check, quick
+        self._alone: dict[str, Solution] = {}
+        self._tied: Tied | None = None
+        #: What each photo was solved from, by itself, and then with those it is tied to.
+        self._own: dict[str, str] = {}
+        self._names: dict[str, str] = {}
+
+    def solve(self, facts: PhotoFacts, faces: Sequence[Face]) -> SolvedPhoto:
+        """Solve what can be of a photo, from the answer before while a pick is dragged."""
+        self._check()
+        name = _name_of(repr(facts) + "".join(face.model_dump_json() for face in faces))
+        near = self._latest.alone.get(facts.id) if self._quick else None
+        solved: SolvedPhoto = self._either(name, lambda: solve_what_can_be(facts, faces, near))
+        self._own[facts.id] = self._names[facts.id] = name
+        if solved.solution is not None:
+            self._alone[facts.id] = solved.solution
+        return solved
+
+    def tie(
+        self, faces: Sequence[Face], ties: Sequence[Tie], solutions: Mapping[str, Solution]
+    ) -> Tied:
+        """Solve tied photos together; while a pick is dragged the others stay as they were."""
+        self._check()
+        photo_of = {face.id: face.photo for face in faces}
+        joined = {photo_of[end.face] for tie in ties for end in tie.at if end.face in photo_of}
+        mine = {photo: solution for photo, solution in solutions.items() if photo in joined}
+        if len(mine) < 2:
+            return Tied(dict(solutions))
+        said = [*(self._own[photo] for photo in mine), *(tie.model_dump_json() for tie in ties)]
+        name = _name_of("".join(said))
+        near = self._latest.tied if self._quick else None
+        tied = self._either(name, lambda: _tied_or_told(faces, ties, mine, near))
+        self._names |= {photo: f"{self._own[photo]}/{name}" for photo in mine}
+        self._tied = replace(tied, solutions={**solutions, **tied.solutions, **self._unmoved(mine)})
+        return self._tied
+
+    def _unmoved(self, mine: Mapping[str, Solution]) -> dict[str, Solution]:
+        """Solutions of photos in which nothing is being dragged, as they were at rest."""
+        out: dict[str, Solution] = {}
+        for photo in mine if self._quick else ():
+            name, solution = self._latest.rested.get(photo, ("", None))
+            if solution is not None and name.startswith(self._own[photo]):
+                out[photo] = solution
+                self._names[photo] = name
+        return out
+
+    def _either(self, name: str, make: Callable[[], T]) -> T:
+        """What is kept of the whole work; while a pick is dragged the quick work's will do."""
+        found: T | None = self._recall(name) if self._quick else None
+        made: T = found or self._recall(name + "quick" * self._quick, make)
         return made
 
-    def _measure(
-        self,
-        solved: str,
-        survey: Survey,
-        face: Face,
-        solution: Solution,
-        denominator: float,
-        read_courses: CourseReader | None,
-        quick: bool,
+    def measure(
+        self, survey: Survey, face: Face, solution: Solution, denominator: float
     ) -> FaceResult:
+        """Measure a face, with less effort while a pick is dragged."""
+        self._check()
         if not solution.scaled:
             face = face.model_copy(update={"measures": ()})
-        name = f"{solved}/{face.id}/{denominator!r}"
-        with self._lock:
-            found = self._measured.get(name)
-        if found is not None:
-            return found
-        made = measure_face(
-            survey,
-            face,
-            solution,
-            denominator,
-            read_courses,
-            stop_at_problem=False,
-            effort=_effort(face, quick),
-        )
-        if quick:
-            return made
-        self._keep(self._measured, name, made, MOST_SOLVED)
-        return made
+
+        def make(effort: Effort) -> FaceResult:
+            return measure_face(
+                survey,
+                face,
+                solution,
+                denominator,
+                self.read_courses,
+                self.stop_at_problem,
+                effort=effort,
+            )
+
+        name = f"{self._names[face.photo]}/{face.id}/{denominator!r}"
+        if self._quick:
+            found: FaceResult | None = self._recall(name)
+            return found or make("quick" if len(face.measures) <= MANY_MEASURES else "straight")
+        whole: FaceResult = self._recall(name, lambda: make("whole"))
+        return whole
+
+    def set_aside(self, problem: StoreyrodError) -> StoreyrodError:
+        """Keep why a face is not measured."""
+        return problem
+
+    def reached(self) -> Latest:
+        """Where this answer came to rest."""
+        tied = self._tied or self._latest.tied
+        if self._quick:
+            return Latest({**self._latest.alone, **self._alone}, tied, self._latest.rested)
+        rested = self._tied.solutions if self._tied else self._alone
+        named = {photo: (self._names[photo], solution) for photo, solution in rested.items()}
+        return Latest(self._alone, tied, named)
 
 
-def _effort(face: Face, quick: bool) -> Effort:
-    """How much to do for the ± of a face's measures."""
-    if not quick:
-        return "whole"
-    return "quick" if len(face.measures) <= MANY_MEASURES else "straight"
+def _tied_or_told(
+    faces: Sequence[Face], ties: Sequence[Tie], solutions: Mapping[str, Solution], near: Tied | None
+) -> Tied:
+    """Photos tied, or as they are with the sentence why they cannot be."""
+    try:
+        return tie_photos(faces, ties, solutions, near=near)
+    except (InputError, GeometryError) as problem:
+        says = f"{problem.message} {problem.hint or ''}".strip()
+        return Tied(dict(solutions), warnings={photo: [says] for photo in solutions})
 
 
 def _name_of(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()[:20]
-
-
-def _is_begun(face: Face) -> bool:
-    """Whether enough is picked to try and place a face."""
-    if isinstance(face.surface, RoundSurface):
-        edges = (face.surface.left_edge, face.surface.right_edge, face.surface.meets_wall)
-        return any(edges)
-    if isinstance(face.surface, RoofSurface):
-        return True
-    return face.frame is not None or bool(face.surface.hinge) or len(face.guides) >= 2
-
-
-def _solve_what_can_be(
-    facts: PhotoFacts,
-    faces: list[Face],
-    problems: dict[str, StoreyrodError],
-    near: Solution | None = None,
-) -> Solution | None:
-    """Solve a photo; a face that stops it is set aside with its sentence, and the rest tried."""
-    left = []
-    for face in faces:
-        if _is_begun(face):
-            left.append(face)
-        else:
-            problems[face.id] = _not_begun(face)
-    while left:
-        try:
-            return solve_photo(facts, left, near=near)
-        except StoreyrodError as problem:
-            culprit = _culprit(facts, left, problem)
-            if culprit is None:
-                for face in left:
-                    problems[face.id] = problem
-                return None
-            problems[culprit.id] = problem
-            left = [face for face in left if face is not culprit]
-    return None
-
-
-def _culprit(facts: PhotoFacts, left: list[Face], problem: StoreyrodError) -> Face | None:
-    """The face that stops the others: the one that is named, else one without which it goes."""
-    if len(left) == 1:
-        return None
-    named = problem.details.get("face")
-    for face in left:
-        if face.id == named:
-            return face
-    for face in reversed(left):
-        try:
-            solve_photo(facts, [other for other in left if other is not face])
-        except StoreyrodError:
-            continue
-        return face
-    return None
-
-
-def _not_begun(face: Face) -> StoreyrodError:
-    if isinstance(face.surface, RoundSurface):
-        return UnderdeterminedError(
-            "The tower has no outline yet.", hint="Pick its outlines, or where it meets the wall."
-        )
-    return UnderdeterminedError(
-        "The wall appears here, made square, as soon as its frame is picked.",
-        hint="Pick four corners of something upright and square.",
-    )

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends
+from fastapi import APIRouter, Depends, Request
 from fastapi.responses import JSONResponse, Response
+from starlette.concurrency import run_in_threadpool
 
+from measure.workbench.answers import Answer
 from measure.workbench.exports import list_exports
 from measure.workbench.payloads import DocumentOnly, Holding, LettingGo, Restoring, Saving
 from measure.workbench.shelf import OpenSurvey
+from measure.workbench.stopping import Waiting, run_while_awaited
 from measure.workbench.wiring import Bench, bench_of, survey_from_page
 from shared.survey_versions import read_versions
 
@@ -68,13 +71,22 @@ def let_go_of_survey(sent: LettingGo, opened: Opened) -> dict[str, bool]:
 
 
 @router.post("/results", response_class=JSONResponse)
-def show_results(sent: DocumentOnly, opened: Opened) -> Response:
+async def show_results(sent: DocumentOnly, opened: Opened, request: Request) -> Response:
     """Solve and measure a document without saving it.
 
     ``results`` is what ``storeyrod measure --json`` prints; ``page`` holds where things stand on
     the wall, the suspects and the trust numbers; ``stamp`` names this answer for the pictures.
     """
-    answer = opened.answer(survey_from_page(sent.document), quick=sent.quick)
+
+    def work(waiting: Waiting) -> Answer:
+        survey = survey_from_page(sent.document)
+        return opened.answer(survey, quick=sent.quick, check=waiting.check)
+
+    # while a pick is dragged each answer is done before it could be stopped
+    quick = sent.quick
+    answer = await (
+        run_in_threadpool(work, Waiting()) if quick else run_while_awaited(request, work)
+    )
     # plain JSON already: not looked through once more
     return JSONResponse(answer.payload)
 

@@ -187,10 +187,13 @@ class OpenSurvey:
         self.header(survey, photo)
         return self.photos.decoded(photo_path(self.path, photo, confine=True))
 
-    def answer(self, survey: Survey, *, quick: bool = False) -> Answer:
+    def answer(
+        self, survey: Survey, *, quick: bool = False, check: Callable[[], None] = lambda: None
+    ) -> Answer:
         """Results of a document; see :class:`measure.workbench.answers.Answerer`."""
         reader = partial(read_courses_from_photo, lambda id_: self.decoded(survey, id_).photo)
-        return self.answerer.answer(survey, partial(self.header, survey), reader, quick=quick)
+        look = partial(self.header, survey)
+        return self.answerer.answer(survey, look, reader, quick=quick, check=check)
 
 
 class Shelf:

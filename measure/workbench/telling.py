@@ -6,10 +6,11 @@ import math
 from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
-from measure.results import Results
+from measure.evaluate import Evaluated
+from measure.results import Results, json_from_results
 from measure.trust import across_mm, advice
 from measure.workbench.placing import curves_of, extent_of, limits_of, picks_on_wall, suspect_path
-from rectify.diagnosis import Suspect
+from rectify.diagnosis import Suspect, find_suspects
 from rectify.photo import PhotoHeader
 from rectify.solution import PhotoFacts
 from shared.errors import StoreyrodError
@@ -45,6 +46,36 @@ def facts_of(photo: Photo, look: PhotoLook) -> tuple[PhotoFacts | None, dict[str
         "problem": None,
     }
     return facts, told
+
+
+def tell_evaluated(
+    survey: Survey, evaluated: Evaluated, told_photos: Mapping[str, Any], stamp: str, *, quick: bool
+) -> dict[str, Any]:
+    """Everything the page gets of a document: ``results`` as on the command line, and ``page``."""
+    results, problems = evaluated.results, evaluated.problems
+    suspects = {photo: find_suspects(one.solution) for photo, one in results.photos.items()}
+    page = {
+        "scale_denominator": results.denominator,
+        "photos": told_photos,
+        "faces": {
+            face.id: tell_face(face, results, problems.get(face.id)) for face in survey.faces
+        },
+        "suspects": [tell_suspect(survey, one) for found in suspects.values() for one in found],
+        "ties": {photo: list(said) for photo, said in evaluated.said_of_ties.items()},
+        "trust": {
+            face.id: tell_trust(
+                face,
+                results,
+                [one.sentence for one in suspects.get(face.photo, ())]
+                + list(evaluated.said_of_ties.get(face.photo, ())),
+            )
+            for face in survey.faces
+        },
+    }
+    told: dict[str, Any] = clean_json(
+        {"stamp": stamp, "quick": quick, "results": json_from_results(results), "page": page}
+    )
+    return told
 
 
 def tell_face(face: Face, results: Results, problem: StoreyrodError | None) -> dict[str, Any]:
@@ -89,7 +120,7 @@ def _is_found(face: Face, path: str) -> bool:
     return bool(getattr(face.guides[int(parts[3][1:])], "found", False))
 
 
-def tell_trust(face: Face, results: Results, suspects: Sequence[Suspect]) -> dict[str, Any]:
+def tell_trust(face: Face, results: Results, doubts: Sequence[str]) -> dict[str, Any]:
     """How far to trust a face, in numbers, and the sentence on what would help most."""
     if face.id not in results.faces:
         begin = "Pick the four corners of something upright and square, and the wall is made so."
@@ -100,8 +131,8 @@ def tell_trust(face: Face, results: Results, suspects: Sequence[Suspect]) -> dic
         return {"state": "shape", "u_across_mm": None, "advice": say}
     across = across_mm(results, face.id)
     u_mm = None if across is None else across[1]
-    if suspects:
-        return {"state": "doubtful", "u_across_mm": u_mm, "advice": suspects[0].sentence}
+    if doubts:
+        return {"state": "doubtful", "u_across_mm": u_mm, "advice": doubts[0]}
     help_most = advice(results, face.id, results.denominator, across)
     state = "checked" if solution.redundancy > 0 and len(solution.sheet.sizes) > 1 else "sized"
     return {"state": state, "u_across_mm": u_mm, "advice": help_most}
