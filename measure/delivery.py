@@ -11,7 +11,7 @@ import numpy as np
 from measure.elevation.build import Elevation, make_elevation
 from measure.elevation.drawing import Drawing
 from measure.elevation.liberties import rows_of_table, text_of_liberties
-from measure.elevation.page import HOME_PAPERS, make_sheets
+from measure.elevation.page import HOME_PAPERS, Orientation, make_sheets
 from measure.elevation.paper import Paper, paper_named
 from measure.elevation.sheet import Sheet
 from measure.elevation.sheet_schedule import with_schedule
@@ -112,11 +112,15 @@ def caption_of(
 
 
 def lay_sheets(
-    drawing: Drawing, block: TitleBlock, wish: Wish, elevation: Elevation | None = None
+    drawing: Drawing,
+    block: TitleBlock,
+    paper: str | None = None,
+    elevation: Elevation | None = None,
+    orientation: Orientation = "automatic",
 ) -> tuple[Sheet, ...]:
     """Set a drawing on sheets of paper, with the schedule of its elevation where there is room."""
-    papers: tuple[Paper, ...] = (paper_named(wish.paper),) if wish.paper else HOME_PAPERS
-    sheets = make_sheets(drawing, block, papers=papers)
+    papers: tuple[Paper, ...] = (paper_named(paper),) if paper else HOME_PAPERS
+    sheets = make_sheets(drawing, block, papers=papers, orientation=orientation)
     if len(sheets) == 1 and elevation is not None:
         sheets = (with_schedule(sheets[0], block, elevation.facade.openings),)
     return sheets
@@ -209,7 +213,7 @@ def _building_files(
         photo=photos_named(job.survey, each.photos),
         notes=each.notes,
     )
-    sheets = lay_sheets(each.drawing, block, wish)
+    sheets = lay_sheets(each.drawing, block, wish.paper)
     yield from _files_of_sheets(each.name, each.drawing, block, sheets, wish)
 
 
@@ -225,7 +229,7 @@ def _drawn_files(
     if not {"svg", "dxf", "pdf"} & set(wish.formats):
         return
     block = caption_of(job, results, face_id, elevation, wish.date)
-    sheets = lay_sheets(elevation.drawing, block, wish, elevation)
+    sheets = lay_sheets(elevation.drawing, block, wish.paper, elevation)
     yield from _files_of_sheets(f"{face_id}-elevation", elevation.drawing, block, sheets, wish)
 
 

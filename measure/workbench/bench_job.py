@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass, replace
 
-from measure.delivery import caption_of, elevation_of_face
+from measure.delivery import caption_of, elevation_of_face, lay_sheets
 from measure.elevation.build import Elevation
 from measure.elevation.drawing import (
     Circle,
@@ -16,8 +16,7 @@ from measure.elevation.drawing import (
     circle_segments,
     polyline_segments,
 )
-from measure.elevation.page import Orientation, make_sheets
-from measure.elevation.paper import paper_named
+from measure.elevation.page import Orientation
 from measure.elevation.path_geometry import ArcSegment, Point, Segment, arc_radius_mm, walk
 from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import TitleBlock
@@ -102,9 +101,10 @@ def lay(job: BenchJob, answer: Answer, face_id: str, how: How) -> Laid:
     elevation = elevation_of(job, answer, face_id)
     drawing = shown_part(elevation.drawing, how)
     block = caption_of(job, answer.results, face_id, elevation, dt.date.today())
-    paper = paper_named(how.paper)
     turned: Orientation = "landscape" if how.landscape else "portrait"
-    sheets = make_sheets(drawing, block, papers=(paper,), orientation=turned)
+    # sizes of openings that are hidden are not wanted on the sheet either
+    scheduled = None if "openings" in how.hidden else elevation
+    sheets = lay_sheets(drawing, block, how.paper, scheduled, turned)
     return Laid(elevation, drawing, block, sheets)
 
 

@@ -1,10 +1,15 @@
 """The elevation on the page is the one that is exported: lined up, completed, fitted."""
 
 import copy
+import datetime as dt
 import xml.etree.ElementTree as ET
 from pathlib import Path
 
 import pytest
+
+from measure.delivery import Wish, make_files
+from measure.survey_job import SurveyJob
+from shared.survey_file import read_survey
 
 
 def elevation_of(client, survey, drawing=None):
@@ -63,3 +68,27 @@ def test_the_table_comes_with_its_liberties(client, demo):
     liberties = written[0]["name"].replace(".csv", "-liberties.csv")
     text = (Path(demo["folder"]) / "exports" / liberties).read_text("utf-8-sig")
     assert text.startswith("id,part,measured_mm,")
+
+
+def on_paper(client, survey, **how):
+    url = f"/api/surveys/{survey['key']}/elevation"
+    body = {"document": survey["document"], "face": "front", "how": how}
+    return client.post(url, json=body).json()
+
+
+def test_the_sheet_on_the_page_is_the_exported_one_schedule_and_all(client, demo):
+    """A3, which has room for the schedule beside the front."""
+    path = Path(demo["folder"]) / "pennywhistle.survey.json"
+    wish = Wish(dt.date.today(), ("svg",), ("front",), paper="A3")
+    exported = dict(make_files(SurveyJob(read_survey(path), path), wish))["front-elevation.svg"]
+    assert on_paper(client, demo, paper="A3")["svg"] == exported.decode()
+
+
+def test_the_schedule_leaves_the_sheet_with_its_openings(client, demo):
+    lettered = {
+        hidden: len(
+            ET.tostring(groups_of(on_paper(client, demo, paper="A3", hidden=[hidden]))["title"])
+        )
+        for hidden in ("datum", "openings")
+    }
+    assert lettered["openings"] < lettered["datum"]
