@@ -14,6 +14,7 @@
 - ``schedule``, ``sheet_schedule``: the sizes as a table, in a file and on the sheet
 - ``face_numbers``, ``tidy``: the numbers of a measured face, lined up
 - ``facade``, ``face_facade``, ``complete``, ``fit``: the same as plain geometry, completed, fitted
+- ``foot``: the wall continued down to what stands below its outline
 - ``build``, ``draw_facade``, ``details``: from a measured face to its drawing; ``labels`` and
   ``opening_names``: where its lettering stands
 - ``liberties``, ``checks``: what was not drawn as measured, and what is wrong with the wall

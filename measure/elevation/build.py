@@ -19,7 +19,15 @@ from measure.elevation.facade import Facade
 from measure.elevation.face_facade import left_edges, make_facade
 from measure.elevation.face_numbers import make_quantities
 from measure.elevation.fit import Choice, fit_facade
-from measure.elevation.liberties import Liberty, fitted, invented, lined_up, moved_on
+from measure.elevation.foot import continue_down
+from measure.elevation.liberties import (
+    Liberty,
+    continued_down,
+    fitted,
+    invented,
+    lined_up,
+    moved_on,
+)
 from measure.elevation.mirroring import Completed
 from measure.elevation.path_geometry import Point
 from measure.elevation.tidy import Tidied, tidy_face, untidied
@@ -147,18 +155,26 @@ def _made(
         )
     place = _placer(face, solution, origin)
     completed = complete(measured, wishes.completions, place)
-    facade, choice = completed.facade, None
+    whole, continued = completed.facade, None
+    if not as_picked:
+        whole, continued = continue_down(whole, wishes.details)
+    facade, choice = whole, None
     if wishes.plot is not None:
         choice = fit_facade(facade, denominator, wishes.plot)
         if choice is not None:
             facade, denominator = choice.facade, choice.denominator
-    along, up = place_maps(completed.facade, facade)
+    along, up = place_maps(whole, facade)
 
     def place_now(pick: Pick) -> Point:
         u, v = place(pick)
         return along(u), up(v)
 
     details = carried_details(wishes.details, along, up)
+    ghost = None
+    if tidied.groups or continued is not None:
+        outline_stays = completed.facade.outlines == measured.outlines
+        outline_stays = outline_stays and facade.outlines == whole.outlines
+        ghost = _ghost(tidied, result, origin, measured, facade, outline_stays)
     remarks = (UNROLLED,) if isinstance(face.surface, RoundSurface) else ()
     drawing = draw_facade(
         facade,
@@ -166,12 +182,12 @@ def _made(
         title=survey.title,
         subtitle=face.label or face.id,
         details=detail_items(facade, details, denominator, place_now),
-        ghost=_ghost(tidied, result, origin, measured, facade),
+        ghost=ghost,
         remarks=remarks,
     )
     made = lined_up(tidied, (picked_edge, edge), denominator)
     made += moved_on(measured, facade, denominator)
-    made += invented(completed.invented) + fitted(choice)
+    made += invented(completed.invented) + continued_down(continued) + fitted(choice)
     notes = (*tidied.notes, *completed.notes, *check_facade(facade, denominator))
     return Elevation(
         drawing, facade, denominator, tidied, completed, choice, tuple(made), notes, origin
@@ -196,14 +212,16 @@ def _placer(face: Face, solution: Solution, origin_mm: Point) -> PlaceOfPick:
 
 
 def _ghost(
-    tidied: Tidied, result: FaceResult, origin_mm: Point, measured: Facade, drawn: Facade
-) -> Facade | None:
+    tidied: Tidied,
+    result: FaceResult,
+    origin_mm: Point,
+    measured: Facade,
+    drawn: Facade,
+    outline_stays: bool,
+) -> Facade:
     """What was picked, where it was picked; of openings that were not moved on afterwards."""
-    if not tidied.groups:
-        return None
     places = {each.id: each.box for each in measured.openings}
     stays = {each.id for each in drawn.openings if places.get(each.id) == each.box}
     picked = make_facade(tidied.measured, result, origin_mm[0], origin_mm)
     openings = tuple(each for each in picked.openings if each.id in stays)
-    outlines = picked.outlines if drawn.outlines == measured.outlines else ()
-    return Facade(openings=openings, outlines=outlines)
+    return Facade(openings=openings, outlines=picked.outlines if outline_stays else ())

@@ -27,7 +27,7 @@ from measure.elevation.drawing import (
 from measure.elevation.facade import DrawnOpening, Facade
 from measure.elevation.labels import Room
 from measure.elevation.opening_names import name_opening, set_mark
-from measure.elevation.outline_shapes import area_of_points
+from measure.elevation.outline_shapes import area_of_points, size_is_measured
 from measure.elevation.path_geometry import Box, Point, box_around_boxes
 from measure.elevation.primitives import Lettering, Primitive, Stroke, box_of
 from shared.number_text import format_number
@@ -297,13 +297,13 @@ class _Builder:
         wall = self.wall
         if not self.facade.outlines or wall.width_mm <= 0 or wall.height_mm <= 0:
             return
-        inferred = bool(self.facade.outlines[0].inferred_edges)
+        wide, high = (size_is_measured(self.facade.outlines[0], axis) for axis in (0, 1))
         low, left = self.drawn.bottom_mm, self.drawn.left_mm
         across = (wall.left_mm, low), (wall.right_mm, low)
         up = (left, wall.bottom_mm), (left, wall.top_mm)
         self.items += [
-            Dimension(*across, _mm(wall.width_mm), -15.0, "horizontal", inferred=inferred),
-            Dimension(*up, _mm(wall.height_mm), -8.0, "vertical", inferred=inferred),
+            Dimension(*across, _mm(wall.width_mm), -15.0, "horizontal", inferred=not wide),
+            Dimension(*up, _mm(wall.height_mm), -8.0, "vertical", inferred=not high),
         ]
 
     def _add_datum(self) -> None:

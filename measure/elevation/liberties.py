@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from measure.elevation.facade import Facade
 from measure.elevation.face_facade import LeftEdge
 from measure.elevation.fit import Choice
+from measure.elevation.foot import Continued
 from measure.elevation.groups import Group
 from measure.elevation.mirroring import Invented
 from measure.elevation.quantities import OpeningColumns, Quantities
@@ -194,6 +195,11 @@ def _whole(id_: str, reason: str) -> Liberty:
 def invented(made: Sequence[Invented]) -> list[Liberty]:
     """What completing invented."""
     return [_whole(each.id, f"{each.made_from} {each.how}") for each in made]
+
+
+def continued_down(continued: Continued | None) -> list[Liberty]:
+    """How far the wall was continued below its outline."""
+    return [] if continued is None else [_whole(continued.outline, continued.how)]
 
 
 def fitted(choice: Choice | None) -> list[Liberty]:

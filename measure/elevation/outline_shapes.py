@@ -79,6 +79,24 @@ def inferred_edges(points_mm: Sequence[Point], measured: Sequence[DrawnOutline])
     return frozenset(found)
 
 
+def size_is_measured(outline: DrawnOutline, axis: Literal[0, 1]) -> bool:
+    """Whether both ends of an outline were measured, along (0) or up (1).
+
+    An end is measured where a measured edge runs along it; a corner that stands out alone,
+    as that of a gable, where all its edges are.
+    """
+    count = len(outline.points_mm)
+    places = [point[axis] for point in outline.points_mm]
+    for end in (min(places), max(places)):
+        at_end = [abs(place - end) < SAME_EDGE_MM for place in places]
+        along = [at for at in range(count) if at_end[at] and at_end[(at + 1) % count]]
+        meeting = [at for at in range(count) if at_end[at] or at_end[(at + 1) % count]]
+        inferred = [at in outline.inferred_edges for at in along or meeting]
+        if all(inferred) if along else any(inferred):
+            return False
+    return True
+
+
 def _without_flat_start(points: list[Point]) -> list[Point]:
     """Drop the first point where it lies on the line between its neighbours."""
     if len(points) < 4:

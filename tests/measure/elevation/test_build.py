@@ -142,3 +142,25 @@ def test_contradicting_wishes_are_refused_by_name():
 def test_what_is_wrong_with_the_wall_is_noted():
     elevation = made_from(shift={"w2": (-1150.0, 0.0)})
     assert any("The pier between 'w1' and 'w2'" in note for note in elevation.notes)
+
+
+PLINTH = {"kind": "plinth", "foot": -900.0, "head": -600.0}
+
+
+def test_a_wall_continued_down_to_its_plinth_is_a_liberty():
+    elevation = made_from({"tidy": False, "details": [PLINTH]})
+    assert elevation.facade.wall_box.bottom_mm == -900.0
+    (liberty,) = (each for each in elevation.liberties if each.part == "all")
+    assert liberty.reason.endswith("mm down to the foot of the plinth")
+
+
+def test_a_continued_wall_keeps_its_picked_outline_on_the_layer_of_ghosts():
+    elevation = made_from({"tidy": False, "details": [PLINTH]})
+    ghosts = [item for item in elevation.drawing.items if item.layer == "as-picked"]
+    lowest = min(v for item in ghosts for _, v in getattr(item, "points_mm", ()))
+    assert lowest > -890.0
+
+
+def test_as_picked_the_wall_ends_where_its_outline_was_picked():
+    elevation = made_from({"details": [PLINTH]}, as_picked=True)
+    assert elevation.facade.wall_box.bottom_mm > -890.0

@@ -46,10 +46,20 @@ def test_a_wall_without_an_outline_has_no_size_of_its_own():
     assert all(item.id is not None for item in of_kind(drawing, Dimension))
 
 
-def test_size_of_a_wall_with_an_inferred_edge_is_in_brackets():
-    outline = replace(small_front().outlines[0], inferred_edges=frozenset({1}))
+@pytest.mark.parametrize(
+    ("edges", "in_brackets"),
+    [
+        pytest.param({1}, {"horizontal"}, id="right side"),
+        pytest.param({0}, {"vertical"}, id="foot"),
+        pytest.param({1, 2}, {"horizontal", "vertical"}, id="right side and top"),
+        pytest.param(set(), set(), id="all measured"),
+    ],
+)
+def test_size_of_a_wall_up_to_an_inferred_edge_is_in_brackets(edges, in_brackets):
+    outline = replace(small_front().outlines[0], inferred_edges=frozenset(edges))
     drawing = drawing_of(replace(small_front(), outlines=(outline,)))
-    assert all(item.inferred for item in of_kind(drawing, Dimension) if item.id is None)
+    own = [item for item in of_kind(drawing, Dimension) if item.id is None]
+    assert {item.direction for item in own if item.inferred} == in_brackets
 
 
 def test_second_outline_is_a_band():
