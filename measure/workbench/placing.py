@@ -7,7 +7,7 @@ mark stands on the thing it marks even where that lies behind the face.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -26,6 +26,7 @@ from shared.survey import (
     RoofSurface,
     RoundSurface,
     Survey,
+    Tie,
     WallSurface,
 )
 
@@ -39,7 +40,7 @@ SHOWN_BEYOND = 0.18
 LOOKED_BEYOND = 3.0
 
 
-def paths_and_picks(face: Face) -> Iterator[tuple[str, Pick]]:
+def paths_and_picks(face: Face, ties: Sequence[Tie] = ()) -> Iterator[tuple[str, Pick]]:
     """Every pick of a face with its path in the document, as the page writes it.
 
     Examples of paths: ``faces/@front/frame/#0``, ``faces/@front/measures/@w1/at/#3``.
@@ -78,12 +79,16 @@ def paths_and_picks(face: Face) -> Iterator[tuple[str, Pick]]:
         if isinstance(measure, OpeningMeasure):
             for i, pick in enumerate(measure.head_at):
                 yield f"{start}/measures/@{measure.id}/head_at/#{i}", pick
+    for tie in ties:
+        for i, end in enumerate(tie.at):
+            if end.face == face.id:
+                yield f"ties/@{tie.id}/at/#{i}/at", end.at
 
 
-def picks_on_wall(face: Face, view: View) -> dict[str, list[float]]:
+def picks_on_wall(face: Face, view: View, ties: Sequence[Tie] = ()) -> dict[str, list[float]]:
     """Chart place of every pick that meets the face, by path."""
     paths, picks = [], []
-    for path, pick in paths_and_picks(face):
+    for path, pick in paths_and_picks(face, ties):
         paths.append(path)
         picks.append((pick.x, pick.y))
     if not picks:

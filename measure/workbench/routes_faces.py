@@ -23,15 +23,19 @@ class OfAnswer(Payload):
 
 @router.post("/solids")
 def show_solids(sent: OfAnswer, opened: Opened) -> dict[str, Any]:
-    """Lines of every solved face, by its id; plans of different photos have their own axes."""
+    """Lines of every solved face, by its id.
+
+    ``plan_of`` names the photo in whose axes its plan is drawn: its own, or that of a photo which
+    ties place it beside.
+    """
     answer = answer_of(opened, sent.stamp)
     solids = {}
     for face in answer.survey.faces:
         if face.id not in answer.results.faces:
             continue
         solution = answer.results.photos[face.photo].solution
-        made = solid_of(face, solution)
+        made = solid_of(face, solution, answer.results.placements.get(face.photo))
         if made is not None:
-            solids[face.id] = made
+            solids[face.id] = {**made, "photo": face.photo}
     told: dict[str, Any] = clean_json({"faces": solids})
     return told

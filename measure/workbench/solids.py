@@ -8,10 +8,11 @@ from typing import Any
 import numpy as np
 
 from measure.workbench.placing import picks_on_wall
+from rectify.placements import Placement
 from rectify.projection import View, photo_px_from_chart_mm
 from rectify.solution import Solution
 from rectify.surfaces import Round
-from shared.jets import Array
+from shared.jets import Array, value_of
 from shared.survey import Face
 
 #: Points along one line: enough for the bend of a lens and of a ring.
@@ -24,7 +25,9 @@ GRID = 6
 GRAZING = 0.999
 
 
-def solid_of(face: Face, solution: Solution) -> dict[str, Any] | None:
+def solid_of(
+    face: Face, solution: Solution, placed: tuple[str, Placement] | None = None
+) -> dict[str, Any] | None:
     """Lines of one solved face.
 
     Parameters
@@ -32,12 +35,15 @@ def solid_of(face: Face, solution: Solution) -> dict[str, Any] | None:
     face : Face
     solution : Solution
         Of its photo.
+    placed : tuple of photo and Placement, optional
+        In whose frame its plan is drawn; in its own photo's if left out.
 
     Returns
     -------
     dict or None
         ``px``: polylines in photo pixels; ``plan_mm``: polylines from above, x to the right and
-        z towards the viewer; ``round``: whether it is a tower. None where nothing is picked.
+        z towards the viewer; ``plan_of``: the photo in whose frame; ``round``: whether it is a
+        tower. None where nothing is picked.
     """
     view = solution.view(face.id)
     picks = np.array(list(picks_on_wall(face, view).values()))
@@ -57,11 +63,19 @@ def solid_of(face: Face, solution: Solution) -> dict[str, Any] | None:
         middle = float(low[1] + high[1]) / 2.0
         ends = [surface.building_mm_from_chart(float(u), middle) for u in (low[0], high[0])]
         plan = [np.array([[float(end[0]), float(end[2])] for end in ends])]
+    if placed is not None:
+        plan = [_placed_mm(line, placed[1]) for line in plan]
     return {
         "px": _on_photo(charts, view, solution),
         "plan_mm": [line.round(1).tolist() for line in plan if np.isfinite(line).all()],
+        "plan_of": solution.photo.id if placed is None else placed[0],
         "round": isinstance(surface, Round),
     }
+
+
+def _placed_mm(line: Array, place: Placement) -> Array:
+    x, _, z = place.to_reference((line[:, 0], np.zeros(len(line)), line[:, 1]))
+    return np.stack([value_of(x), value_of(z)], axis=-1)
 
 
 def _seen_of_tower(tower: Round, view: View) -> tuple[float, float]:

@@ -14,7 +14,7 @@ from rectify.diagnosis import Suspect, find_suspects
 from rectify.photo import PhotoHeader
 from rectify.solution import PhotoFacts
 from shared.errors import StoreyrodError
-from shared.survey import Face, Photo, Survey
+from shared.survey import Face, Photo, Survey, Tie
 
 PhotoLook = Callable[[Photo], PhotoHeader]
 
@@ -58,7 +58,8 @@ def tell_evaluated(
         "scale_denominator": results.denominator,
         "photos": told_photos,
         "faces": {
-            face.id: tell_face(face, results, problems.get(face.id)) for face in survey.faces
+            face.id: tell_face(face, results, problems.get(face.id), survey.ties)
+            for face in survey.faces
         },
         "suspects": [tell_suspect(survey, one) for found in suspects.values() for one in found],
         "ties": {photo: list(said) for photo, said in evaluated.said_of_ties.items()},
@@ -78,7 +79,9 @@ def tell_evaluated(
     return told
 
 
-def tell_face(face: Face, results: Results, problem: StoreyrodError | None) -> dict[str, Any]:
+def tell_face(
+    face: Face, results: Results, problem: StoreyrodError | None, ties: Sequence[Tie]
+) -> dict[str, Any]:
     """Where a face stands: its picks and curves on the wall, and why not, where it does not."""
     told: dict[str, Any] = {
         "solved": False,
@@ -89,9 +92,10 @@ def tell_face(face: Face, results: Results, problem: StoreyrodError | None) -> d
         return told
     solution = results.photos[face.photo].solution
     view = solution.view(face.id)
-    picks = picks_on_wall(face, view)
-    # lines found by the program reach beyond the wall: the view shows what the user picked
-    own = {path: at for path, at in picks.items() if not _is_found(face, path)}
+    picks = picks_on_wall(face, view, ties)
+    # lines found by the program and points off the walls reach beyond the wall: the view shows
+    # what the user picked on it
+    own = {path: at for path, at in picks.items() if not _is_beyond(face, path)}
     extent = extent_of(own if len(own) > 1 else picks)
     if extent is None:
         return told
@@ -113,8 +117,10 @@ def tell_face(face: Face, results: Results, problem: StoreyrodError | None) -> d
     }
 
 
-def _is_found(face: Face, path: str) -> bool:
+def _is_beyond(face: Face, path: str) -> bool:
     parts = path.split("/")
+    if parts[0] == "ties":
+        return True
     if parts[2] != "guides":
         return False
     return bool(getattr(face.guides[int(parts[3][1:])], "found", False))

@@ -5,7 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from measure.workbench.solids import round_step
+from measure.workbench.solids import round_step, solid_of
+from rectify.adjust import solve_photo
+from rectify.placements import Placement
+from tests.rectify.test_tie_photos import Scene, same
+from tests.support.surveyed import face, facts
 
 
 @pytest.fixture(scope="module")
@@ -80,3 +84,15 @@ def test_an_old_answer_has_no_solids(workbench):
         told = client.post(f"/api/surveys/{demo['key']}/solids", json={"stamp": "gone"})
         assert told.status_code == 409
         assert told.json()["code"] == "stamp"
+
+
+def test_a_placed_plan_is_drawn_in_the_frame_of_the_other_photo():
+    scene = Scene()
+    front = face(same(scene)[0])
+    solution = solve_photo(facts(scene.cameras["left"], "left"), [front])
+    own = solid_of(front, solution)
+    placed = solid_of(front, solution, ("right", Placement(np.pi / 2, 100.0, 0.0, -50.0)))
+    assert (own["plan_of"], placed["plan_of"]) == ("left", "right")
+    # a quarter turn takes x to z and z to -x
+    for (x, z), there in zip(own["plan_mm"][0], placed["plan_mm"][0], strict=True):
+        assert there == pytest.approx([-z + 100.0, x - 50.0], abs=0.2)

@@ -8,6 +8,7 @@ import { addFace, removeFace, setEdge } from "./edits/faces.js";
 import { FACE_KINDS } from "./face_kinds.js";
 import { fileOf, removePhoto } from "./edits/photos.js";
 import { removePick } from "./edits/picks.js";
+import { addTie, faceOfPath } from "./edits/ties.js";
 import * as things from "./edits/things.js";
 import { addWish, changeWish, makeWish } from "./edits/wishes.js";
 import { tiedBy } from "./job_lines.js";
@@ -45,6 +46,9 @@ export function makeBench(store) {
     dropStale();
   }
 
+  /** A tie is picked on one face after the other. @param {import("./pick_sequence.js").PickRun} run */
+  const turned = (run) => (run.group === "tie" ? { face: run.extra.faces[run.picks.length] } : {});
+
   /** @type {(key: string, pick: number[]) => void} */
   let placeCopy = () => undefined;
 
@@ -69,6 +73,9 @@ export function makeBench(store) {
       joinFace(/** @type {any} */ (run.kind), picks);
     } else if (run.group === "wish") {
       placeWish(run.kind, run.extra, picks[0]);
+    } else if (run.group === "tie") {
+      edit(`tie ${run.spec.name.toLowerCase()}`, addTie(doc(), run.kind, picks.map((at, i) => ({ face: run.extra.faces[i], at }))));
+      store.set({ face: run.extra.faces[0] });
     } else if (run.group === "copy") {
       placeCopy(run.extra.key, picks[0]);
     } else if (run.group === "head") {
@@ -116,18 +123,22 @@ export function makeBench(store) {
       if (!store.state.face || store.state.saved.state === "elsewhere") return;
       store.set({ run: startRun(group, kind, extra), pick: null, drawing: store.state.drawing === "alone" ? "off" : store.state.drawing });
     },
-    putDown: () => store.set({ run: null }),
+    putDown() {
+      const { run } = store.state;
+      store.set({ run: null, ...(run?.group === "tie" ? { face: run.extra.faces[0] } : {}) });
+    },
     /** @param {number[]} pick */
     place(pick) {
       const { run } = store.state;
       if (!run) return;
       const next = takePick(run, pick);
       if (isFull(next)) finish(next);
-      else store.set({ run: next });
+      else store.set({ run: next, ...turned(next) });
     },
     giveBack() {
       const { run } = store.state;
-      if (run) store.set({ run: giveBackPick(run) });
+      const back = run && giveBackPick(run);
+      if (back) store.set({ run: back, ...turned(back) });
     },
     endRun() {
       const { run } = store.state;
@@ -136,13 +147,14 @@ export function makeBench(store) {
 
     /** @param {string | null} chosen @param {string | null} [pick] */
     choose(chosen, pick = null) {
-      const face = chosen ? String(pathFromText(chosen)[1]).slice(1) : store.state.face;
+      const face = (chosen && faceOfPath(doc(), pathFromText(chosen))) || store.state.face;
       store.set({ chosen, pick, face, run: null });
     },
     /** @param {string} pathOfThing */
     remove(pathOfThing) {
-      const path = pathFromText(pathOfThing);
-      const name = valueAt(doc(), path)?.label || String(path[2] ?? "face").replace(/s$/, "").replace("@", "");
+      const whole = pathFromText(pathOfThing);
+      const path = whole[0] === "ties" ? whole.slice(0, 2) : whole;
+      const name = path[0] === "ties" ? "tie" : valueAt(doc(), path)?.label || String(path[2] ?? "face").replace(/s$/, "").replace("@", "");
       edit(`remove ${name}`, things.removeThing(doc(), path));
       dropStale();
     },

@@ -29,5 +29,5 @@ export function faceKind(face, nameOf) {
   if (surface?.kind === "roof") return `roof slope above ${nameOf(surface.eaves.face)}`;
   if (surface?.parallel_to) return `wall parallel to ${nameOf(surface.parallel_to)}`;
   if (surface?.hinge) return `wing hinged on ${nameOf(surface.hinge.face)}`;
-  return "wall";
+  return face.same_as ? `the same wall as ${nameOf(face.same_as)}` : "wall";
 }

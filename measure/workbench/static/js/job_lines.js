@@ -44,7 +44,7 @@ export function jobLines(doc, faceId, answer, extra) {
   const face = valueAt(doc, ["faces", `@${faceId}`]);
   const photoId = face?.photo ?? doc.photos[0]?.id;
   const faceAnswer = answer?.page?.faces?.[faceId];
-  const suspects = (answer?.page?.suspects ?? []).length;
+  const suspects = (answer?.page?.suspects ?? []).length + new Set(Object.values(answer?.page?.ties ?? {}).flat()).size;
   const solution = answer?.results?.photos?.[photoId];
   const checks = solution?.redundancy;
   const references = doc.faces.reduce((/** @type {number} */ n, /** @type {any} */ f) => n + (f.references?.length ?? 0), 0);
@@ -56,7 +56,7 @@ export function jobLines(doc, faceId, answer, extra) {
     photo: photoLine(answer?.page?.photos?.[photoId], doc.photos.find((/** @type {any} */ p) => p.id === photoId)),
     faces: { state: doc.faces.length ? "done" : "todo", says: doc.faces.map((/** @type {any} */ f) => f.label || f.id).join(", ") || "none yet" },
     frame: frameLine(face, faceAnswer),
-    known: knownLine(face, references),
+    known: knownLine(face, references, Boolean(faceAnswer?.sized)),
     checks: checksLine(suspects, checks, solution?.rms_px),
     measures: { state: measures ? "done" : "todo", says: measures ? counted(measures, "measure") : "none yet" },
     drawing: { state: drawable ? "done" : "todo", says: drawable ? "ready to look at" : "wants an opening or an outline" },
@@ -86,8 +86,8 @@ function frameLine(face, faceAnswer) {
   return { state: "done", says: "four corners picked" };
 }
 
-/** @param {any} face @param {number} inAll */
-function knownLine(face, inAll) {
+/** @param {any} face @param {number} inAll @param {boolean} sized */
+function knownLine(face, inAll, sized) {
   const own = face?.references ?? [];
   if (own.length) {
     const first = own[0];
@@ -95,6 +95,7 @@ function knownLine(face, inAll) {
     return { state: "done", says: own.length > 1 ? `${label} and ${own.length - 1} more` : label };
   }
   if (tiedBy(face)) return { state: "done", says: "carried over from its neighbour" };
+  if (sized) return { state: "done", says: "carried over from another face" };
   return { state: "todo", says: inAll ? "none on this face" : "nothing to scale by yet" };
 }
 

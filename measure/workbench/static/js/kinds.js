@@ -142,6 +142,30 @@ EDGES.returns = {
   hover: "An edge that runs straight back from one wall to the other: it fixes how far apart they stand.",
 };
 
+/** What may be the same in two photos. @type {Record<string, Kind>} */
+export const TIES = {
+  level: {
+    name: "Level", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["something level that both photos show: a sill, a string course", "the same level in the other photo"],
+    hover: "A height that both photos show, though not at the same spot: eaves, a plinth, a string course.",
+  },
+  plumb: {
+    name: "Plumb line", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["a spot on the corner that both photos show", "any spot on the same corner in the other photo"],
+    hover: "A plumb corner that both photos show: a hinge between two faces, the end of a wall.",
+  },
+  point: {
+    name: "Point", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["a spot on the wall that both photos show", "the same spot in the other photo"],
+    hover: "One spot on the wall that both photos show. Three or four, far apart, join two photos well.",
+  },
+  space: {
+    name: "Point off the walls", stem: "", least: 2, most: 2, closed: false, key: "",
+    asks: ["a spot before or behind the wall that both photos show", "the same spot in the other photo"],
+    hover: "A chimney, a lamp, a balcony's edge: where it stands and how far off the wall, which one photo cannot tell.",
+  },
+};
+
 /** @type {Kind} */
 export const DATUM = {
   name: "Datum", stem: "", least: 1, most: 1, closed: false, key: "",
@@ -174,7 +198,7 @@ export const HEADS = {
 
 /**
  * The kind a path of the document belongs to.
- * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish"} group
+ * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish" | "tie"} group
  * @param {string} kind @returns {Kind}
  */
 export function kindOf(group, kind) {
@@ -182,6 +206,7 @@ export function kindOf(group, kind) {
   if (group === "datum") return DATUM;
   if (group === "copy") return COPY;
   if (group === "wish") return kind === "copy" ? { ...COPY, asks: ["the middle of its new sill"] } : PLACE;
+  if (group === "tie") return TIES[kind];
   if (group === "guides") return GUIDES[kind];
   if (group === "references") return REFERENCES[kind];
   if (group === "surface" || group === "face") return EDGES[kind === "wing" ? "hinge" : kind === "roof" ? "eaves" : kind];

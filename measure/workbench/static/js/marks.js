@@ -6,6 +6,7 @@
  * @typedef {object} Mark
  * @property {string} key path of the thing as text
  * @property {string} group frame, guides, references, measures, surface, datum
+ * @property {string} face that it is on
  * @property {string} kind
  * @property {string} name said aloud and on hover
  * @property {{path: string, point: readonly number[], u_px: number | null}[]} picks in sheet coordinates
@@ -14,9 +15,9 @@
  * @property {boolean} suspect
  */
 
-import { DATUM, EDGES, FRAME, GUIDES, MEASURES, REFERENCES } from "./kinds.js";
+import { DATUM, EDGES, FRAME, GUIDES, MEASURES, REFERENCES, TIES } from "./kinds.js";
 import { cornersInOrder } from "./geometry.js";
-import { pathText } from "./paths.js";
+import { pathText, valueAt } from "./paths.js";
 import { doubtsByPath } from "./suspects.js";
 
 /** Lines that name the face they join. */
@@ -50,6 +51,12 @@ export function thingsOf(face) {
   return things;
 }
 
+/** Ends of ties that are picked on a face. @param {any} doc @param {any} face @returns {ReturnType<typeof thingsOf>} */
+function tieEnds(doc, face) {
+  return (doc.ties ?? []).flatMap((/** @type {any} */ tie) => tie.at.flatMap((/** @type {any} */ end, /** @type {number} */ i) => (
+    end.face === face.id ? [{ path: ["ties", `@${tie.id}`, "at", i], group: "tie", kind: tie.kind, name: `${TIES[tie.kind].name} ${tie.label || tie.id}`, fields: ["at"], closed: false }] : [])));
+}
+
 /**
  * Marks of a face on one sheet.
  * @param {any} doc @param {any} face
@@ -69,6 +76,7 @@ export function marksOf(doc, face, { sheet, answer }) {
   };
   const things = thingsOf(face);
   if (face.datum) things.push({ path: ["faces", `@${face.id}`], group: "datum", kind: "", name: DATUM.name, fields: ["datum"], closed: false });
+  things.push(...tieEnds(doc, face));
   for (const thing of things) {
     /** @type {Mark["picks"]} */
     const picks = [];
@@ -78,7 +86,7 @@ export function marksOf(doc, face, { sheet, answer }) {
     for (const field of thing.fields) {
       const base = [...thing.path, field];
       const found = readField(doc, face, thing, field);
-      const single = thing.group === "datum";
+      const single = thing.group === "datum" || thing.group === "tie";
       (single ? [found] : found).forEach((/** @type {number[]} */ pick, /** @type {number} */ i) => {
         const path = pathText(single ? base : [...base, i]);
         const point = place(path, pick);
@@ -94,7 +102,7 @@ export function marksOf(doc, face, { sheet, answer }) {
     const curve = known.curves?.[key]?.[sheet === "photo" ? "px" : "mm"];
     if (curve && curve.length > 1) line = sheet === "photo" ? curve : curve.map((/** @type {number[]} */ p) => [p[0], -p[1]]);
     marks.push({
-      key, group: thing.group, kind: thing.kind, name: thing.name, picks, line, closed: thing.closed,
+      key, face: face.id, group: thing.group, kind: thing.kind, name: thing.name, picks, line, closed: thing.closed,
       suspect: suspects.has(key) || picks.some((pick) => suspects.has(pick.path)),
     });
   }
@@ -105,6 +113,7 @@ export function marksOf(doc, face, { sheet, answer }) {
 function readField(doc, face, thing, field) {
   if (thing.group === "frame") return face.frame;
   if (thing.group === "datum") return face.datum;
+  if (thing.group === "tie") return valueAt(doc, [...thing.path, field]);
   if (thing.kind === "returns") return face.surface.returns[field];
   if (thing.group === "surface") return JOINS.includes(thing.kind) ? face.surface[thing.kind].at : face.surface[thing.kind];
   const last = thing.path[thing.path.length - 1];

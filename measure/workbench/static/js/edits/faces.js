@@ -4,6 +4,7 @@
 import { valueAt, withItem, withValue, without } from "../paths.js";
 import { FACE_KINDS, wallsOf } from "../face_kinds.js";
 import { facePath, freshId } from "./things.js";
+import { dropLooseTies } from "./ties.js";
 
 /**
  * @param {any} doc @param {import("../face_kinds.js").FaceKind} kind @param {string} beside id of the face it joins
@@ -59,7 +60,7 @@ export function removeFace(doc, faceId) {
       };
       return Object.keys(patch).length ? { ...face, surface: { ...surface, ...patch } } : face;
     });
-  return { ...kept, faces };
+  return dropLooseTies({ ...kept, faces });
 }
 
 /** @param {any} doc @param {string} faceId @param {string} edge @param {readonly number[][]} picks

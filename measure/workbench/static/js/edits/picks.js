@@ -49,6 +49,7 @@ export function nudgePick(doc, path, byPhoto) {
  * @param {any} doc @param {Path} path of a pick
  */
 export function ownerOf(doc, path) {
+  if (path[0] === "ties") return { group: /** @type {const} */ ("tie"), kind: String(valueAt(doc, path.slice(0, 2))?.kind ?? ""), path: path.slice(0, 4) };
   const list = /** @type {any} */ (path[2]);
   if (list === "frame") return { group: /** @type {const} */ ("frame"), kind: "", path: path.slice(0, 3) };
   if (list === "datum") return { group: /** @type {const} */ ("datum"), kind: "", path: path.slice(0, 3) };
@@ -73,6 +74,7 @@ export function canRemovePick(doc, path) {
 /** Remove a pick; where too few would be left, remove the whole thing.
  * @param {any} doc @param {Path} path */
 export function removePick(doc, path) {
+  if (path[0] === "ties") return without(doc, path.slice(0, 2));
   // a roof slope cannot be without its eaves
   if (path[2] === "surface" && path[3] === "eaves" && !canRemovePick(doc, path)) return without(doc, path.slice(0, 2));
   return canRemovePick(doc, path) ? without(doc, path) : without(doc, ownerOf(doc, path).path);

@@ -17,7 +17,7 @@ export function mountHand(context, el) {
     if (s.run) {
       const open = s.run.spec.most !== s.run.spec.least;
       el.className = "hand";
-      fill(el, h("span", { class: "tool" }, s.run.extra.name ? (s.run.group === "copy" ? `Copy of ${s.run.extra.name}` : s.run.extra.name) : s.run.spec.name[0].toUpperCase() + s.run.spec.name.slice(1)), h("p", { role: "status" }, runSentence(s.run), s.run.picks.length === 0 ? h("span", { class: "soft" }, ` ${s.run.spec.hover}`) : ""),
+      fill(el, h("span", { class: "tool" }, s.run.group === "tie" ? `Tie: ${s.run.spec.name.toLowerCase()}` : s.run.extra.name ? (s.run.group === "copy" ? `Copy of ${s.run.extra.name}` : s.run.extra.name) : s.run.spec.name[0].toUpperCase() + s.run.spec.name.slice(1)), h("p", { role: "status" }, runSentence(s.run), s.run.picks.length === 0 ? h("span", { class: "soft" }, ` ${s.run.spec.hover}`) : ""),
         s.run.picks.length ? h("button", { id: "give-back", type: "button", onclick: bench.giveBack, title: "Backspace" }, "Last pick back") : "",
         open ? h("button", { id: "end-run", type: "button", class: "main", disabled: !mayEnd(s.run), onclick: bench.endRun, title: "Enter" }, "Done") : "",
         h("button", { id: "put-down", type: "button", onclick: bench.putDown, title: "Escape" }, "Put down"));
@@ -49,7 +49,7 @@ export function mountHand(context, el) {
       return [h("p", {}, "A tower begins with its outlines, or with the line where it runs into the wall."), ...["left_edge", "right_edge", "meets_wall"].map((edge) => h("button", { id: `hand-${edge}`, type: "button", title: EDGES[edge].hover, onclick: () => bench.take("surface", edge, { beside: face.surface.beside }) }, EDGES[edge].name))];
     }
     if (!face.frame && !round && face.surface?.kind !== "roof") return [h("p", {}, "Begin with the frame: four corners of something upright and square on the wall. Wide is better."), h("button", { id: "hand-frame", type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame")];
-    if (!face.references.length && !round && !tiedBy(face)) return [h("p", {}, "The wall is square now; it has no size yet. Give it one thing that you know."), h("button", { id: "hand-known", type: "button", class: "main", onclick: () => store.set({ open: "known" }) }, "Choose a known size")];
+    if (!face.references.length && !round && !tiedBy(face) && !s.answer?.page?.faces?.[face.id]?.sized) return [h("p", {}, "The wall is square now; it has no size yet. Give it one thing that you know."), h("button", { id: "hand-known", type: "button", class: "main", onclick: () => store.set({ open: "known" }) }, "Choose a known size")];
     if (!face.measures.length) return [h("p", {}, "Ready to measure. Choose a kind at the right, or take an opening."), h("button", { id: "hand-opening", type: "button", class: "main", onclick: () => bench.take("measures", "opening") }, "Measure an opening")];
     return [h("span", { class: "tool" }, "Nothing in hand"), h("p", { class: "soft" }, "Drag a pick to move it, the sheet to move the view; the wheel zooms. Choose a kind at the right to measure.")];
   }

@@ -6,6 +6,7 @@ import { FACE_KINDS, wallsOf } from "../face_kinds.js";
 import * as things from "../edits/things.js";
 import { faceKind, faceState } from "../face_states.js";
 import { icon, stateSign } from "../icons.js";
+import { tiesBody } from "./job_ties.js";
 import { makePlan } from "../views/plan.js";
 
 /** @param {import("../main.js").Context} context */
@@ -26,6 +27,7 @@ export function facesBody(context) {
       const seen = doc.faces.filter((/** @type {any} */ f) => f.photo === one.id);
       return [several && seen.length ? h("h3", { class: "soft" }, `In ${one.file}`) : "", ...seen.map((/** @type {any} */ face) => faceRow(context, face))];
     }),
+    ...tiesBody(context, faceOf(context)),
     h("p", { class: "soft" }, several ? `Add a face seen in ${photo.file}:` : "Add a face seen in the same photo:"),
     h("div", { class: "row" }, ...Object.entries(FACE_KINDS).map(([kind, spec]) => h("button", { id: `add-${kind}`, type: "button", title: spec.leans && !walls ? `${spec.hover} It needs a wall in the same photo first.` : spec.hover, disabled: spec.leans && !walls, onclick: () => bench.addFace(/** @type {any} */ (kind)) }, spec.name))),
   ];

@@ -76,7 +76,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     let best = null;
     let nearest = grab() / 2 + 2;
     for (const m of marks()) {
-      if (!m.key.startsWith(`faces/@${store.state.face}/`)) continue;
+      if (m.face !== store.state.face) continue;
       for (const pick of m.picks) {
         const d = distance(at, sheet.toScreen(pick.point)) - (m.key === store.state.chosen ? 3 : 0);
         if (d < nearest) { nearest = d; best = pick.path; }

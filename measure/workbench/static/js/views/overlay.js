@@ -66,7 +66,7 @@ export function makeOverlay(name) {
         seen.add(mark.key);
         const entry = shown.get(mark.key) ?? makeMark(mark.key);
         shown.set(mark.key, entry);
-        const mine = mark.key.startsWith(`faces/@${face}/`);
+        const mine = mark.face === face;
         const isChosen = mark.key === chosen;
         entry.group.setAttribute("class", `${mark.group} ${mark.suspect ? "suspect" : ""} ${isChosen || mark.key === hovered ? "chosen" : ""} ${mine ? "" : "other"}`);
         const line = mark.line.map((p) => screenFromSheet(view, p));

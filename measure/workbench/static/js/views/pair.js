@@ -99,12 +99,15 @@ export function mountPair(context, work) {
     return bench.doc().faces.filter((/** @type {any} */ f) => f.photo === photoId()).flatMap((/** @type {any} */ f) => (solids?.faces?.[f.id]?.px ?? []).map((/** @type {any} */ line) => ({ line, mine: f.id === mine })));
   }
 
+  /** Picks of a run in the photo shown: a tie's first one lies in another. @param {import("../pick_sequence.js").PickRun} run */
+  const picksHere = (run) => (run.group === "tie" ? run.picks.filter((_, i) => run.extra.faces[i] === store.state.face) : run.picks);
+
   /** @type {(number[] | null)[]} */
   let draftOnWall = [];
   /** @param {import("./sheet.js").Sheet} sheet */
   function drawDraft(sheet) {
     const { run } = store.state;
-    const points = run ? (sheet.kind === "photo" ? run.picks : draftOnWall.filter((p) => p !== null)) : [];
+    const points = run ? (sheet.kind === "photo" ? picksHere(run) : draftOnWall.filter((p) => p !== null)) : [];
     const pointer = run && points.length && sheet.cross ? sheet.toScreen(sheet.cross) : null;
     sheet.overlay.drawDraft(points.map((p) => sheet.toScreen(/** @type {number[]} */ (p))), pointer, Boolean(run?.spec.closed));
   }
@@ -146,7 +149,8 @@ export function mountPair(context, work) {
   store.on((s) => [s.run, s.answer?.stamp], async (s) => {
     photoSheet.el.classList.toggle("aiming", Boolean(s.run));
     wallSheet.el.classList.toggle("aiming", Boolean(s.run));
-    draftOnWall = s.run?.picks.length ? await link.wallFromPhoto(s.run.picks).catch(() => []) : [];
+    const picks = s.run ? picksHere(s.run) : [];
+    draftOnWall = picks.length ? await link.wallFromPhoto(picks).catch(() => []) : [];
     redraw();
   });
   store.on((s) => [s.drawing, s.paperImage], (s) => {

@@ -11,7 +11,9 @@ const MARGIN = 10;
 /** @param {import("../main.js").Context} context @param {string} photoId @returns {HTMLElement | string} */
 export function makePlan({ store, bench }, photoId) {
   const solids = store.state.solids?.faces ?? {};
-  const faces = bench.doc().faces.filter((/** @type {any} */ f) => f.photo === photoId && solids[f.id]?.plan_mm.length);
+  // tied photos share one plan, drawn in the frame of one of them
+  const planOf = Object.values(solids).find((/** @type {any} */ one) => one.photo === photoId)?.plan_of;
+  const faces = bench.doc().faces.filter((/** @type {any} */ f) => solids[f.id]?.plan_mm.length && solids[f.id].plan_of === planOf);
   if (!faces.length) return "";
   const box = boxOf(faces.flatMap((/** @type {any} */ f) => solids[f.id].plan_mm.flat()));
   const scale = (WIDTH - 2 * MARGIN) / Math.max(box.width, box.height * 1.2, 1);
