@@ -12,8 +12,6 @@ from measure.features import arc, courses, distance, level, opening, outline, se
 from measure.features import spacing as spacing_of
 from measure.features.chart_points import ChartPoints
 from measure.features.circle import fit_circle
-from measure.features.weighing import best_weights
-from shared.errors import DegenerateError
 from shared.jets import jets_from_values
 
 
@@ -62,6 +60,16 @@ def test_courses_divide_the_height_evenly():
     sizes = courses.sizes(chart((0, 300), (10, 600), datum=300.0), 4)
     assert (sizes["gauge_mm"], sizes["height_mm"]) == (75.0, 300.0)
     assert sizes["joints_mm"] == [0.0, 75.0, 150.0, 225.0, 300.0]
+
+
+def test_joints_of_courses_count_from_the_datum_too():
+    sizes = courses.sizes(chart((0, 900), (10, 1050), datum=600.0), 2)
+    assert sizes["joints_mm"] == [300.0, 375.0, 450.0]
+
+
+@pytest.mark.parametrize("ends", [(900, 1050), (1050, 900)])
+def test_courses_nobody_counted_have_their_height_alone(ends):
+    assert courses.height(chart((0, ends[0]), (10, ends[1]))) == {"height_mm": 150.0}
 
 
 def test_courses_counted_downwards_have_the_same_gauge():
@@ -113,27 +121,35 @@ def test_flat_opening():
     ],
 )
 def test_head_rises_above_its_springing(head, extra, rise):
-    sizes = opening.sizes(chart(*BOX, *extra), head=head)
+    sizes = opening.sizes(chart(*BOX, *extra, datum=300.0), head=head)
     assert sizes["rise_mm"] == pytest.approx(rise, rel=1e-6)
     assert sizes["height_mm"] == pytest.approx(1500.0 + rise, rel=1e-6)
     assert sizes["jamb_mm"] == pytest.approx(1500.0)
-    assert sizes["springing_mm"] == pytest.approx(2300.0)
+    assert sizes["springing_mm"] == pytest.approx(2000.0)
+    assert sizes["head_mm"] == pytest.approx(2000.0 + rise, rel=1e-6)
+
+
+def test_semicircular_head_weighs_its_width_and_each_pick_alike():
+    # half the width is 450; the picks lie 460 and 466 from the middle of the springing
+    crown, side = (550.0, 2300.0 + 460.0), (550.0 + 466.0 * 0.6, 2300.0 + 466.0 * 0.8)
+    sizes = opening.sizes(chart(*BOX, crown, side), head="semicircular")
+    assert sizes["rise_mm"] == pytest.approx((450.0 + 460.0 + 466.0) / 3.0)
 
 
 def test_round_opening_is_as_high_as_wide():
     angle = np.radians([0, 80, 170, 260])
     rim = [(1000 + 400 * np.cos(a), 2000 + 400 * np.sin(a)) for a in angle]
     sizes = opening.sizes(chart(*rim, datum=500.0), head="round")
-    assert sizes["width_mm"] == pytest.approx(800.0)
-    assert sizes["height_mm"] == pytest.approx(800.0)
-    assert (sizes["sill_mm"], sizes["head_mm"]) == (pytest.approx(1100.0), pytest.approx(1900.0))
+    expected = {"width_mm": 800, "height_mm": 800, "sill_mm": 1100, "head_mm": 1900,
+                "left_mm": 600, "right_mm": 1400, "radius_mm": 400}  # fmt: skip
+    assert {key: pytest.approx(value) for key, value in expected.items()} == sizes
 
 
 def test_opening_weighs_its_corners_by_what_is_known_of_them():
     """The right jamb is out by 8 mm at the top, where the pick is three times as unsure."""
     cov = np.eye(8)
     cov[2, 2] = 9.0
-    corners = [(0, 1000), (1008, 1000), (1000, 0), (0, 0)]
+    corners = [(u + 9000, v + 6000) for u, v in [(0, 1000), (1008, 1000), (1000, 0), (0, 0)]]
     allowed = (0.001 * math.hypot(1000, 1000)) ** 2
     weights = np.array([1 / (9 + allowed), 1 / (1 + allowed)])
     expected = 1000 + 8 * weights[0] / weights.sum()
@@ -152,6 +168,16 @@ def test_set_back_of_a_straight_line_in_uv_uses_the_better_direction():
     # the ray moves along u only: v of the near end says nothing
     points = [(30.0, 500.0), (0.0, 0.0), (20.0, 0.0)]
     assert set_back.sizes(chart(*points), 100.0)["depth_mm"] == pytest.approx(150.0)
+
+
+def test_set_back_goes_by_the_better_known_direction():
+    """The near end's u says 150 mm deep, its v 200 mm, each with a ± of its own."""
+    cov = np.diag([4.0, 1.0, 5.0, 3.0, 1.0, 1.0])
+    points = [(30.0, 20.0), (0.0, 0.0), (20.0, 10.0)]
+    depth = set_back.sizes(chart(*points, cov=cov), 100.0)["depth_mm"]
+    # a gap of g +- s with a run of r to a millimetre of depth says g / r, to s / r
+    weights = np.array([0.2**2 / (4.0 + 5.0), 0.1**2 / (1.0 + 3.0)])
+    assert depth == pytest.approx(weights @ [150.0, 200.0] / weights.sum())
 
 
 @given(st.floats(50, 5000), st.floats(0.3, 3.0), st.integers(3, 12), st.floats(-1e4, 1e4))
@@ -181,38 +207,8 @@ def test_arc_picked_in_any_order_spans_its_outermost_picks():
     assert sizes["rise_mm"] == pytest.approx(500.0, abs=0.01)
 
 
-@pytest.mark.parametrize("points", [[(0, 0), (1, 1), (2, 2)], [(0, 0), (0, 0), (5, 5)]], ids=str)
-def test_straight_arc_is_refused(points):
-    with pytest.raises(DegenerateError, match="straight line"):
-        fit_circle(*map(list, zip(*points, strict=True)))
-
-
-def test_derivatives_of_a_fitted_circle_are_those_of_differences():
-    rng = np.random.default_rng(1)
-    angle = np.linspace(0.2, 2.5, 6)
-    flat = np.column_stack([300 * np.cos(angle), 300 * np.sin(angle)]) + rng.normal(0, 2, (6, 2))
-    jets = jets_from_values(flat.ravel())
-    exact = fit_circle(jets[0::2], jets[1::2])
-    for i in range(12):
-        step = np.zeros(12)
-        step[i] = 1e-3
-        high, low = (
-            fit_circle(
-                list((flat.ravel() + sign * step)[0::2]), list((flat.ravel() + sign * step)[1::2])
-            )
-            for sign in (1, -1)
-        )
-        for part in range(3):
-            numeric = (high[part] - low[part]) / 2e-3
-            # the residuals' own bend is left out of the last step: 2 mm in 300
-            assert exact[part].gradient[i] == pytest.approx(numeric, abs=0.02)
-
-
-def test_best_weights_of_independent_numbers_go_by_one_over_variance():
-    weights = best_weights(np.ones((3, 1)), np.diag([1.0, 4.0, 4.0]))
-    assert_allclose(weights, [[4 / 6, 1 / 6, 1 / 6]], rtol=1e-6)
-
-
-def test_best_weights_of_numbers_tied_together_stay_finite():
-    weights = best_weights(np.ones((2, 1)), np.ones((2, 2)))
-    assert weights.sum() == pytest.approx(1.0)
+def test_arc_between_springings_of_unlike_height_rises_square_to_its_chord():
+    angle = np.array([-0.4, 0.1, 0.5, 1.0])  # from the crown: a chord of half angle 0.7
+    sizes = arc.sizes(chart(*[(300 + 800 * np.sin(a), 90 + 800 * np.cos(a)) for a in angle]))
+    assert sizes["span_mm"] == pytest.approx(1600.0 * math.sin(0.7))
+    assert sizes["rise_mm"] == pytest.approx(800.0 * (1.0 - math.cos(0.7)))
