@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from measure.elevation.build import Elevation, make_elevation
 from measure.elevation.drawing import Drawing
+from measure.elevation.facade import DrawnOpening
 from measure.elevation.liberties import rows_of_table, text_of_liberties
 from measure.elevation.page import HOME_PAPERS, Orientation, make_sheets
 from measure.elevation.paper import Paper, paper_named
 from measure.elevation.sheet import Sheet
-from measure.elevation.sheet_schedule import with_schedule
+from measure.elevation.sheet_schedule import schedule_sheets, with_schedule
 from measure.elevation.skin import Skin
 from measure.elevation.title_block import TitleBlock
 from measure.results import Results
@@ -115,15 +116,22 @@ def lay_sheets(
     drawing: Drawing,
     block: TitleBlock,
     paper: str | None = None,
-    elevation: Elevation | None = None,
+    openings: Sequence[DrawnOpening] = (),
     orientation: Orientation = "automatic",
 ) -> tuple[Sheet, ...]:
-    """Set a drawing on sheets of paper, with the schedule of its elevation where there is room."""
+    """Set a drawing on sheets of paper; the schedule of its openings beside it, or on the last."""
     papers: tuple[Paper, ...] = (paper_named(paper),) if paper else HOME_PAPERS
     sheets = make_sheets(drawing, block, papers=papers, orientation=orientation)
-    if len(sheets) == 1 and elevation is not None:
-        sheets = (with_schedule(sheets[0], block, elevation.facade.openings),)
-    return sheets
+    if not openings:
+        return sheets
+    scheduled = with_schedule(sheets[0], block, openings)
+    if scheduled is not None:
+        return (scheduled,)
+    further = schedule_sheets(sheets[0].paper, block, openings, len(sheets))
+    sheets = make_sheets(
+        drawing, block, papers=papers, orientation=orientation, further=len(further)
+    )
+    return (*sheets, *further)
 
 
 def make_files(
@@ -229,7 +237,7 @@ def _drawn_files(
     if not {"svg", "dxf", "pdf"} & set(wish.formats):
         return
     block = caption_of(job, results, face_id, elevation, wish.date)
-    sheets = lay_sheets(elevation.drawing, block, wish.paper, elevation)
+    sheets = lay_sheets(elevation.drawing, block, wish.paper, elevation.facade.openings)
     yield from _files_of_sheets(f"{face_id}-elevation", elevation.drawing, block, sheets, wish)
 
 

@@ -54,6 +54,7 @@ def make_sheets(
     margin_mm: float = USUAL_MARGIN_MM,
     common_area: bool = True,
     overlap_mm: float = 14.0,
+    further: int = 0,
 ) -> tuple[Sheet, ...]:
     """Set a drawing on paper at the scale of its title block.
 
@@ -70,6 +71,8 @@ def make_sheets(
         See :func:`measure.elevation.paper.safe_area`.
     overlap_mm : float
         What two neighbouring sheets both show; at least 10.
+    further : int
+        How many sheets will follow that are not of the drawing; they count in "1 of 3".
 
     Returns
     -------
@@ -89,15 +92,20 @@ def make_sheets(
     content = box_around(items)
     for paper in papers:
         for turned in _orientations(paper, orientation, content):
-            frame = make_frame(turned, block, margin_mm=margin_mm, common_area=common_area)
+            place = SheetNumber(1, 1 + further)
+            frame = make_frame(
+                turned, block, margin_mm=margin_mm, common_area=common_area, number=place
+            )
             room = frame.area.grown(-AREA_PAD_MM)
             if content.width_mm <= room.width_mm and content.height_mm <= room.height_mm:
-                return (_whole_sheet(drawing, block, items, content, frame),)
+                whole = _whole_sheet(drawing, block, items, content, frame)
+                return (replace(whole, number=place),)
     if not papers:
         raise FieldError("No paper was named to draw on; name one, such as A4.")
     return _several_sheets(
-        drawing, block, items, content, papers[0], orientation, margin_mm, common_area, overlap_mm
-    )
+        drawing, block, items, content, papers[0], orientation, margin_mm, common_area, overlap_mm,
+        further,
+    )  # fmt: skip
 
 
 def make_plain_sheet(
@@ -164,6 +172,7 @@ def _several_sheets(
     margin_mm: float,
     common_area: bool,
     overlap_mm: float,
+    further: int,
 ) -> tuple[Sheet, ...]:
     """Drawing spread over as few sheets as hold it."""
     block = replace(block, notes=(*block.notes, JOIN_NOTE))
@@ -189,7 +198,7 @@ def _several_sheets(
     sheets = []
     for number, tile in enumerate(tiling.tiles(), start=1):
         place = SheetNumber(
-            number, tiling.count, tile.column, tile.row, tiling.columns, tiling.rows
+            number, tiling.count + further, tile.column, tile.row, tiling.columns, tiling.rows
         )
         frame = make_frame(
             turned, block, margin_mm=margin_mm, common_area=common_area, number=place

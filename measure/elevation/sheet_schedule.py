@@ -1,4 +1,4 @@
-"""A small schedule of the openings, set on the sheet of their elevation where there is room.
+"""A schedule of the openings, on the sheet of their elevation where there is room, else on its own.
 
 Openings of one form and size share a row. Frame: millimetres of paper.
 """
@@ -12,6 +12,7 @@ from measure.elevation import lettering
 from measure.elevation.drawing import SHEET_LAYERS, HorizontalAlign
 from measure.elevation.facade import DrawnOpening
 from measure.elevation.page import AREA_PAD_MM
+from measure.elevation.paper import Paper
 from measure.elevation.path_geometry import Box
 from measure.elevation.primitives import (
     Lettering,
@@ -22,20 +23,23 @@ from measure.elevation.primitives import (
     stroke_on,
 )
 from measure.elevation.sheet import Sheet, make_frame
-from measure.elevation.title_block import INFERRED_NOTE, TitleBlock
+from measure.elevation.title_block import INFERRED_NOTE, SheetNumber, TitleBlock
 from shared.number_text import format_number
 
 TEXT_MM = 1.8
 ROW_MM = 3.4
 COLUMN_GAP_MM = 3.0
 
-#: A schedule of more rows than this belongs into the CSV file.
+#: A schedule of more rows than this has a sheet of its own.
 MOST_ROWS = 16
 
 #: Names of one row longer than this are cut short.
 LONGEST_NAMES = 30
 
-#: Free strip between drawing and schedule.
+#: The same on a sheet of its own: the first of these that its paper is wide enough for.
+LONGEST_NAMES_ALONE = (60, 30, 12)
+
+#: Free strip between drawing and schedule, and between columns of a long one.
 CLEAR_MM = 8.0
 
 
@@ -46,7 +50,9 @@ class TableRow:
     cells: tuple[str, ...]
 
 
-def rows_of_openings(openings: Iterable[DrawnOpening], denominator: float) -> list[TableRow]:
+def rows_of_openings(
+    openings: Iterable[DrawnOpening], denominator: float, longest: int = LONGEST_NAMES
+) -> list[TableRow]:
     """Rows of the schedule, without its header.
 
     Parameters
@@ -54,6 +60,8 @@ def rows_of_openings(openings: Iterable[DrawnOpening], denominator: float) -> li
     openings : iterable of DrawnOpening
     denominator : float
         Of the scale, for sizes on the model.
+    longest : int
+        Names of a row longer than this are cut short, in characters.
 
     Returns
     -------
@@ -67,7 +75,7 @@ def rows_of_openings(openings: Iterable[DrawnOpening], denominator: float) -> li
     rows = []
     for group in sorted(alike.values(), key=lambda group: (group[0].sill_mm, -group[0].width_mm)):
         each = group[0]
-        names = _names([one.id for one in group])
+        names = _names([one.id for one in group], longest)
         full = f"{format_number(each.width_mm)} × {format_number(each.height_mm)}"
         model = f"{each.width_mm / denominator:.1f} × {each.height_mm / denominator:.1f}"
         if each.inferred:
@@ -81,13 +89,12 @@ def rows_of_openings(openings: Iterable[DrawnOpening], denominator: float) -> li
 HEADER = TableRow(("Opening", "head", "full size", "sill", "model"))
 
 
-def table_primitives(rows: Sequence[TableRow]) -> list[Primitive]:
-    """The table, its upper left corner at (0, 0)."""
+def table_primitives(
+    rows: Sequence[TableRow], widths_mm: Sequence[float] | None = None
+) -> list[Primitive]:
+    """The table, its upper left corner at (0, 0); its columns as wide as they must be."""
     every = [HEADER, *rows]
-    widths = [
-        max(lettering.width_mm(row.cells[column], TEXT_MM) for row in every)
-        for column in range(len(HEADER.cells))
-    ]
+    widths = widths_mm or column_widths_mm(rows)
     layer = next(layer for layer in SHEET_LAYERS if layer.name == "title")
     total = sum(widths) + COLUMN_GAP_MM * (len(widths) - 1)
     made: list[Primitive] = []
@@ -105,8 +112,18 @@ def table_primitives(rows: Sequence[TableRow]) -> list[Primitive]:
     return made
 
 
-def with_schedule(sheet: Sheet, block: TitleBlock, openings: Sequence[DrawnOpening]) -> Sheet:
-    """The sheet with a schedule beside or below its drawing, as it was where there is no room.
+def column_widths_mm(rows: Sequence[TableRow]) -> list[float]:
+    """Width of each column, without gaps."""
+    return [
+        max(lettering.width_mm(row.cells[column], TEXT_MM) for row in (HEADER, *rows))
+        for column in range(len(HEADER.cells))
+    ]
+
+
+def with_schedule(
+    sheet: Sheet, block: TitleBlock, openings: Sequence[DrawnOpening]
+) -> Sheet | None:
+    """The sheet with a schedule beside or below its drawing, None where there is no room.
 
     Parameters
     ----------
@@ -118,7 +135,7 @@ def with_schedule(sheet: Sheet, block: TitleBlock, openings: Sequence[DrawnOpeni
     """
     rows = rows_of_openings(openings, sheet.scale_denominator)
     if not rows or len(rows) > MOST_ROWS or sheet.window is not None or not sheet.drawing_items:
-        return sheet
+        return None
     items = sheet.drawing_items
     if any(isinstance(item, Stroke | Lettering) and item.inferred for item in items):
         block = replace(block, notes=(*block.notes, INFERRED_NOTE))
@@ -127,7 +144,7 @@ def with_schedule(sheet: Sheet, block: TitleBlock, openings: Sequence[DrawnOpeni
     content, size = box_around(items), box_around(table)
     shift = _places(content, size, room)
     if shift is None:
-        return sheet
+        return None
     (dx, dy), (table_x, table_y) = shift
     placed = [moved(item, table_x - size.left_mm, table_y - size.top_mm) for item in table]
     x, y = sheet.origin_mm
@@ -137,6 +154,54 @@ def with_schedule(sheet: Sheet, block: TitleBlock, openings: Sequence[DrawnOpeni
         sheet_items=(*sheet.sheet_items, *placed),
         origin_mm=(x + dx, y + dy),
     )
+
+
+def schedule_sheets(
+    paper: Paper, block: TitleBlock, openings: Sequence[DrawnOpening], after: int
+) -> tuple[Sheet, ...]:
+    """The schedule on sheets of its own, in as many columns as the paper is wide enough for.
+
+    Parameters
+    ----------
+    paper : Paper
+        As it lies.
+    block : TitleBlock
+        That the drawing's sheets were made with.
+    openings : sequence of DrawnOpening
+        Without any there is no sheet.
+    after : int
+        How many sheets come before.
+    """
+    if not openings:
+        return ()
+    block = replace(block, subtitle=f"{block.subtitle}: openings".removeprefix(": "))
+    if any(each.inferred for each in openings):
+        block = replace(block, notes=(*block.notes, INFERRED_NOTE))
+    room = make_frame(paper, block).area.grown(-AREA_PAD_MM)
+    for longest in LONGEST_NAMES_ALONE:
+        rows = rows_of_openings(openings, block.scale_denominator, longest)
+        widths = column_widths_mm(rows)
+        wide = sum(widths) + COLUMN_GAP_MM * (len(widths) - 1)
+        if wide <= room.width_mm:
+            break
+    columns = max(1, int((room.width_mm + CLEAR_MM) // (wide + CLEAR_MM)))
+    height = max(1, int(room.height_mm // ROW_MM) - 1)
+    tables = [rows[at : at + height] for at in range(0, len(rows), height)]
+    pages = [tables[at : at + columns] for at in range(0, len(tables), columns)]
+    made = []
+    for number, page in enumerate(pages, start=after + 1):
+        place = SheetNumber(number, after + len(pages))
+        items = list(make_frame(paper, block, number=place).items)
+        for column, table in enumerate(page):
+            x = room.left_mm + column * (wide + CLEAR_MM)
+            items += [moved(item, x, room.top_mm) for item in table_primitives(table, widths)]
+        made.append(
+            Sheet(
+                block.title, paper, block.scale_denominator, SHEET_LAYERS, (), tuple(items),
+                (0.0, 0.0), number=place,
+            )
+        )  # fmt: skip
+    return tuple(made)
 
 
 def _places(
@@ -158,13 +223,13 @@ def _places(
     return None
 
 
-def _names(ids: Sequence[str]) -> str:
+def _names(ids: Sequence[str], longest: int) -> str:
     """All names, or the first of them and how many more there are."""
-    if len(text := ", ".join(ids)) <= LONGEST_NAMES:
+    if len(text := ", ".join(ids)) <= longest:
         return text
     for kept in range(len(ids) - 1, 0, -1):
         text = f"{', '.join(ids[:kept])} + {len(ids) - kept} more"
-        if len(text) <= LONGEST_NAMES:
+        if len(text) <= longest:
             return text
     more = f" + {len(ids) - 1} more" if len(ids) > 1 else ""
-    return f"{ids[0][: LONGEST_NAMES - len(more) - 1]}…{more}"
+    return f"{ids[0][: longest - len(more) - 1]}…{more}"

@@ -9,6 +9,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from measure.elevation import lettering
+from measure.elevation.dimension_lanes import Side, lanes_of_side
 from measure.elevation.drawing import (
     ELEVATION_LAYERS,
     Circle,
@@ -33,6 +35,9 @@ SIDE_LAYERS = (
 
 #: Room between faces that do not join, on paper.
 GAP_PAPER_MM = 12.0
+
+#: Height of capitals of names, and the strip above them.
+NAME_PAPER_MM, NAME_CLEAR_MM = 2.5, 1.6
 
 #: Layers that each face has for itself alone.
 _OWN = ("dimensions", "levels", "datum", "as-picked")
@@ -123,6 +128,8 @@ def draw_side_by_side(
     items: list[Item] = []
     for name, (by, box) in placed.items():
         items += _face_items(by_id[name], by, box)
+    walls = {name: box for name, (_, box) in placed.items()}
+    items += _names(by_id, walls, items, denominator)
     whole = box_around_boxes(box for _, box in placed.values())
     items += [
         Polyline("folds", ((at, whole.bottom_mm - 0.3 * gap), (at, whole.top_mm + 0.3 * gap)))
@@ -200,12 +207,30 @@ def _face_items(each: DrawnFace, by: Point, box: Box) -> list[Item]:
         ends = (box.left_mm, low), (box.right_mm, low)
         text = format_number(box.width_mm)
         items.append(Dimension(*ends, text, -9.0, inferred=not each.ends_known))
-    middle = ((box.left_mm + box.right_mm) / 2, low)
-    items.append(
-        Text("notes", middle, each.label, 2.5, 0.0, "centre", "top", (0.0, -12.5),
-             room_mm=0.98 * box.width_mm)
-    )  # fmt: skip
     return items
+
+
+def _names(
+    by_id: Mapping[str, DrawnFace],
+    walls: Mapping[str, Box],
+    items: Sequence[Item],
+    denominator: float,
+) -> list[Item]:
+    """Names of the faces in a row below all widths, wrapped to the width of their wall."""
+    widths = [item for item in items if isinstance(item, Dimension)]
+    lanes = lanes_of_side(widths, Side(False, -1), denominator, NAME_PAPER_MM)
+    low = min((box_of_item(item).bottom_mm for item in items), default=0.0)
+    below = max([-low / denominator, *(lane.outer_edge_mm for lane in lanes)])
+    made: list[Item] = []
+    for name, box in walls.items():
+        lines, size = lettering.fitted(
+            by_id[name].label, NAME_PAPER_MM, 0.98 * box.width_mm / denominator, most_lines=3
+        )
+        at = (box.left_mm + box.right_mm) / 2, 0.0
+        for number, line in enumerate(lines):
+            drop = -below - NAME_CLEAR_MM - number * lettering.LINE_STEP * size
+            made.append(Text("notes", at, line, size, 0.0, "centre", "top", (0.0, drop)))
+    return made
 
 
 def moved(item: Item, by: Point) -> Item:

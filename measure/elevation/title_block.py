@@ -85,10 +85,11 @@ class SheetNumber:
     Attributes
     ----------
     number, count : int
-        From 1.
+        From 1; those of its schedule count.
     column, row : int
         From 0, left to right and top to bottom.
     columns, rows : int
+        Of the sheets that the drawing is spread over.
     """
 
     number: int = 1
@@ -247,7 +248,7 @@ def _facts_cell(
 
 def _key_plan(right_mm: float, top_mm: float, sheet: SheetNumber) -> tuple[list[Primitive], float]:
     """All sheets as a grid, this one filled in; and the width it takes up to its right edge."""
-    if sheet.count == 1:
+    if sheet.columns * sheet.rows == 1:
         return [], 0.0
     rule = _LAYERS["title"]
     cell_mm = min(14.0 / sheet.columns, 11.0 / sheet.rows, 5.0)

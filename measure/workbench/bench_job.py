@@ -103,7 +103,7 @@ def lay(job: BenchJob, answer: Answer, face_id: str, how: How) -> Laid:
     block = caption_of(job, answer.results, face_id, elevation, dt.date.today())
     turned: Orientation = "landscape" if how.landscape else "portrait"
     # sizes of openings that are hidden are not wanted on the sheet either
-    scheduled = None if "openings" in how.hidden else elevation
+    scheduled = () if "openings" in how.hidden else elevation.facade.openings
     sheets = lay_sheets(drawing, block, how.paper, scheduled, turned)
     return Laid(elevation, drawing, block, sheets)
 

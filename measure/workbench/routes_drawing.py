@@ -55,11 +55,14 @@ def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
 
     used = {item.layer for item in laid.elevation.drawing.items}
     warnings = list(laid.elevation.notes)
-    if len(laid.sheets) > 1:
+    joined = sum(each.window is not None for each in laid.sheets)
+    if joined:
         warnings.append(
-            f"It takes {len(laid.sheets)} sheets of this paper, with crosses to join them by. "
+            f"It takes {joined} sheets of this paper, with crosses to join them by. "
             "This is the first."
         )
+    if len(laid.sheets) > max(joined, 1):
+        warnings.append("The schedule of the openings is on a sheet of its own, after these.")
     return {
         "svg": svg_from_sheet(laid.sheets[0]).decode(),
         "sheets": len(laid.sheets),

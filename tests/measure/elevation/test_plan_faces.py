@@ -2,15 +2,18 @@
 
 import math
 from dataclasses import replace
+from itertools import combinations
 
 import ezdxf
 import numpy as np
 import pytest
 
+from measure.elevation.annotate import paper_primitives
 from measure.elevation.draw_plan import draw_plan
 from measure.elevation.drawing import Dimension, Path, Polyline, Text
 from measure.elevation.path_geometry import box_around_path
 from measure.elevation.plan_faces import crossings, plan_of_photo
+from measure.elevation.primitives import Lettering, box_of
 from measure.evaluate import evaluate
 from measure.export.dxf import dxf_from_drawing
 from measure.whole_building import building_drawings
@@ -147,6 +150,21 @@ def test_faces_stand_side_by_side_in_wrapping_order_on_one_datum(measured):
     folds = [item for item in drawing.items if item.layer == "folds"]
     assert max(fold.points_mm[0][0] for fold in folds) == pytest.approx(max(u), abs=5.0)
     assert len([item for item in drawing.items if item.layer == "datum"]) == 1
+
+
+@pytest.mark.parametrize(
+    "label", ["Long wing", "Long wing towards the river, with its loading doors"]
+)
+def test_names_of_faces_stand_on_nothing_else(measured, label):
+    survey, results = measured
+    faces = [survey.faces[0], survey.faces[1].model_copy(update={"label": label})]
+    survey = survey.model_copy(update={"faces": (*faces, *survey.faces[2:])})
+    made = {each.name: each.drawing for each in building_drawings(survey, results, 148.0)}
+    items = paper_primitives(made["side-by-side"], 148.0)
+    words = [item for item in items if isinstance(item, Lettering)]
+    assert sum(item.text.startswith(label[:8]) for item in words) == 1
+    for one, other in combinations([box_of(item) for item in words], 2):
+        assert not one.overlaps(other)
 
 
 def test_roof_stands_beside_its_wall_at_the_height_of_its_eaves():

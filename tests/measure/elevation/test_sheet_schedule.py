@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from measure.delivery import lay_sheets
 from measure.elevation.draw_facade import draw_facade
 from measure.elevation.facade import Facade
 from measure.elevation.page import make_sheets
@@ -15,9 +16,11 @@ from measure.elevation.sheet_schedule import (
     LONGEST_NAMES,
     MOST_ROWS,
     rows_of_openings,
+    schedule_sheets,
     table_primitives,
     with_schedule,
 )
+from measure.elevation.title_block import INFERRED_NOTE
 from tests.support.facades import small_front, window
 from tests.support.maltings_drawing import make_maltings_block
 
@@ -107,7 +110,7 @@ def test_no_schedule_where_the_drawing_fills_the_sheet():
     scale = 72.0
     sheet = sheet_of(small_front(), paper_named("A4"), scale)
     block = replace(BLOCK, scale_denominator=scale)
-    assert with_schedule(sheet, block, small_front().openings) == sheet
+    assert with_schedule(sheet, block, small_front().openings) is None
 
 
 def test_no_schedule_of_more_rows_than_it_may_have():
@@ -116,4 +119,47 @@ def test_no_schedule_of_more_rows_than_it_may_have():
     )
     facade = replace(small_front(), openings=openings)
     sheet = sheet_of(facade, paper_named("A3"))
-    assert with_schedule(sheet, BLOCK, openings) == sheet
+    assert with_schedule(sheet, BLOCK, openings) is None
+
+
+MANY = tuple(window(f"w{n}", 500.0 + 20.0 * n, 900.0 + 20.0 * n) for n in range(200))
+
+
+@pytest.mark.parametrize("name", ["A4", "A3", "Letter", "A6"])
+@pytest.mark.parametrize("turned", ["portrait", "landscape"])
+def test_a_schedule_of_its_own_names_every_opening_inside_the_frame(name, turned):
+    paper = getattr(paper_named(name), turned)()
+    sheets = schedule_sheets(paper, BLOCK, MANY, after=1)
+    words = [word for sheet in sheets for word in words_on(sheet.sheet_items)]
+    assert {each.id for each in MANY} <= set(words)
+    for number, sheet in enumerate(sheets, start=2):
+        empty = make_frame(paper, BLOCK, number=sheet.number)
+        assert (sheet.number.number, sheet.number.count) == (number, len(sheets) + 1)
+        assert empty.area.contains(box_around(sheet.sheet_items[len(empty.items) :]))
+
+
+def test_columns_of_a_long_schedule_do_not_touch():
+    (sheet,) = schedule_sheets(paper_named("A3").landscape(), BLOCK, MANY[:120], after=1)
+    boxes = [box_of(item) for item in sheet.sheet_items if isinstance(item, Lettering)]
+    for number, one in enumerate(boxes):
+        assert not any(one.overlaps(other) for other in boxes[number + 1 :])
+
+
+def test_brackets_on_a_sheet_of_its_own_are_explained():
+    twin = small_front().opening("g1").copied("g1@copy")
+    (sheet,) = schedule_sheets(paper_named("A4"), BLOCK, [twin], after=1)
+    assert INFERRED_NOTE in words_on(sheet.sheet_items)
+
+
+def test_without_openings_there_is_no_further_sheet():
+    assert schedule_sheets(paper_named("A4"), BLOCK, (), after=1) == ()
+
+
+@pytest.mark.parametrize("scale", [72.0, 20.0], ids=["one sheet", "tiled"])
+def test_a_schedule_without_room_follows_the_drawing(scale):
+    drawing = draw_facade(small_front(), scale, title="Pennywhistle Maltings")
+    block = replace(BLOCK, scale_denominator=scale)
+    sheets = lay_sheets(drawing, block, "A4", small_front().openings)
+    assert "f1, f2, f3, f4, f5" in words_on(sheets[-1].sheet_items)
+    assert [each.number.number for each in sheets] == list(range(1, len(sheets) + 1))
+    assert {each.number.count for each in sheets} == {len(sheets)}
