@@ -199,9 +199,10 @@ def _courses_of(face: Face) -> list[_Span]:
         for one in face.references
         if isinstance(one, CoursesReference)
     ] or [
-        _Span((one.at[0], one.at[1]), one.set_back_mm, one.count, upright=True)
+        _Span((ends[0], ends[-1]), one.set_back_mm, one.told, upright=True)
         for one in face.measures
-        if isinstance(one, CoursesMeasure) and one.count is not None
+        if isinstance(one, CoursesMeasure) and one.told is not None
+        for ends in [one.joints or one.at]
     ]
     if not found:
         raise InputError(

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
 
 from measure.course_reader import CourseReading, read_courses
 from measure.datum import Datum
-from measure.features.chart_points import ChartPoints, Sizes
+from measure.features.courses import sizes_of_joints
 from measure.features.registry import sights_of, sizes_of
 from measure.propagate import sizes_with_u
 from measure.results import MeasureResult
@@ -55,7 +55,8 @@ def read_courses_from_photo(
     -------
     MeasureResult
         The count and whether it is sure. Only when it is: the gauge and every joint, levels
-        above the datum of the face. Their ± holds both the reading's and the chart's.
+        above the datum of the face. Their ± holds both the reading's and the chart's. Among the
+        facts also ``joints_px``: where in the photo the joints lie, sure or likeliest, and ± px.
 
     Notes
     -----
@@ -79,13 +80,15 @@ def read_courses_from_photo(
             "confidence": reading.confidence,
             "regular": reading.regular,
         }
+        found = _charted_joints(reading, solution, face, charted, measure.set_back_mm)
+        facts["joints_px"] = joints_px(found)
         if reading.sure:
-            joints = _charted_joints(reading, solution, face, charted, measure.set_back_mm)
+            joints = found
         else:
             warnings = (f"Not sure of the count: {reading.why}. {WHAT_TO_DO}",)
     if joints is not None:
         every = tuple(range(len(joints.chart_mm)))
-        sizes, u = sizes_with_u(_sizes_of_joints, joints, every, datum, name)
+        sizes, u = sizes_with_u(sizes_of_joints, joints, every, datum, name)
     else:
         sizes, u = sizes_with_u(sizes_of(measure), charted, (0, 1), datum, name)
     return MeasureResult(
@@ -170,6 +173,12 @@ def _clause(sentence: str) -> str:
     return (sentence[:1].lower() + sentence[1:]).rstrip(".")
 
 
+def joints_px(joints: Charted) -> list[list[float]]:
+    """Joints where they lie in the photo, upwards: x, y and ±, as picks are written."""
+    upwards = np.argsort(joints.chart_mm[:, 1])
+    return [[round(float(n), 2) for n in (*joints.picks_px[i], joints.u_px[i])] for i in upwards]
+
+
 def _name(face: Face, measure: CoursesMeasure) -> str:
     return f"{measure.kind} '{measure.id}' of face '{face.id}'"
 
@@ -201,14 +210,3 @@ def _charted_joints(
         for (x, y), u in zip(here, np.maximum(u_px, 1e-4), strict=True)
     ]
     return solution.charted(face.id, picks, set_back_mm)
-
-
-def _sizes_of_joints(points: ChartPoints) -> Sizes:
-    """Gauge, height of all and the levels of joints that were placed one by one."""
-    levels: Sequence[Any] = [v - points.datum_v for v in points.v]
-    height = levels[-1] - levels[0]
-    return {
-        "gauge_mm": height / (len(levels) - 1),
-        "height_mm": height,
-        "joints_mm": list(levels),
-    }

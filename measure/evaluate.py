@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -201,7 +202,7 @@ def measure_face(
     results: dict[str, MeasureResult] = {}
     problems: dict[str, Exception] = {}
     for measure in face.measures:
-        if effort != "whole" and isinstance(measure, CoursesMeasure) and measure.count is None:
+        if effort != "whole" and isinstance(measure, CoursesMeasure) and measure.told is None:
             continue
         name = f"{measure.kind} '{measure.id}' of face '{face.id}'"
         try:
@@ -267,7 +268,7 @@ def _measure(
             hint="Pick it on the face, or measure it on another face.",
             details={"face": face.id, "measure": measure.id},
         )
-    uncounted = isinstance(measure, CoursesMeasure) and measure.count is None
+    uncounted = isinstance(measure, CoursesMeasure) and measure.told is None
     if isinstance(measure, CoursesMeasure) and uncounted and read_courses is not None:
         read = read_courses(survey, charted.solution, face, measure)
         told = doubts_of_measure(measure, read, charted, item.rows, denominator)
@@ -277,9 +278,12 @@ def _measure(
     except GeometryError as error:
         error.details.setdefault("measure", measure.id)
         raise
-    counted = {}
+    counted: dict[str, Any] = {}
     if isinstance(measure, CoursesMeasure):
-        counted = {"count": measure.count, "sure": not uncounted}
+        counted = {"count": measure.told, "sure": not uncounted}
+        if measure.joints:
+            rows = [item.rows[i] for i in np.argsort(chart[:, 1])]
+            counted["joints_px"] = charted.picks_px[rows].round(2).tolist()
     result = MeasureResult(
         id=measure.id,
         kind=measure.kind,

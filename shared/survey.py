@@ -161,11 +161,29 @@ class LevelMeasure(MeasureBase):
 
 
 class CoursesMeasure(MeasureBase):
-    """Courses between two picks; a count of None is read from the photo."""
+    """Courses between two picks; a count of None is read from the photo.
+
+    ``joints`` are its bed joints put right by hand, from one end to the other: the count and the
+    gauge are then theirs, and nothing is read.
+    """
 
     kind: Literal["courses"]
     at: TwoPicks
     count: int | None = Field(default=None, gt=0, le=1000)
+    joints: Picks = Field(default=(), max_length=1001)
+
+    @model_validator(mode="after")
+    def _counted_once(self) -> CoursesMeasure:
+        if len(self.joints) == 1:
+            raise ValueError("there is one joint only: pick two or more")
+        if self.joints and self.count is not None:
+            raise ValueError("there are both a count and joints: keep one")
+        return self
+
+    @property
+    def told(self) -> int | None:
+        """Courses as counted by hand, by number or by their joints; None where nobody has."""
+        return len(self.joints) - 1 if self.joints else self.count
 
 
 class ArcMeasure(MeasureBase):

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from measure.features.chart_points import ChartPoints, Sizes
+from shared.jets import value_of
 
 
 def sizes(points: ChartPoints, count: int) -> Sizes:
@@ -13,6 +16,18 @@ def sizes(points: ChartPoints, count: int) -> Sizes:
         "gauge_mm": abs(top - bottom) / count,
         "height_mm": abs(top - bottom),
         "joints_mm": joints,
+    }
+
+
+def sizes_of_joints(points: ChartPoints) -> Sizes:
+    """Gauge, height of all, and the levels of joints that were placed one by one, upwards."""
+    upwards = sorted(points.v, key=lambda v: float(np.mean(value_of(v))))
+    levels = [v - points.datum_v for v in upwards]
+    height_mm = levels[-1] - levels[0]
+    return {
+        "gauge_mm": height_mm / (len(levels) - 1),
+        "height_mm": height_mm,
+        "joints_mm": levels,
     }
 
 

@@ -57,6 +57,8 @@ def sights_of(measure: Measure, name: str) -> list[Sight]:
     if isinstance(measure, OpeningMeasure):
         order = rectangle_order(measure.at, name)
         return [(measure.at[i], back) for i in order] + [(pick, back) for pick in measure.head_at]
+    if isinstance(measure, CoursesMeasure) and measure.joints:
+        return [(pick, back) for pick in measure.joints]
     if measure.kind in ("distance", "slope", "courses"):
         _check_apart(measure.at, name)
     return [(pick, back) for pick in measure.at]
@@ -69,6 +71,8 @@ def sizes_of(measure: Measure) -> Callable[[ChartPoints], Sizes]:
     if isinstance(measure, SetBackMeasure):
         return partial(set_back.sizes, behind_mm=BEHIND_MM)
     if isinstance(measure, CoursesMeasure):
+        if measure.joints:
+            return courses.sizes_of_joints
         if measure.count is None:
             return courses.height
         return partial(courses.sizes, count=measure.count)
