@@ -45,6 +45,11 @@ class Circumstances:
         Whether the picture was cut from a larger one, by as much as is believed of such.
     roll_deg : float
         Standard deviation of how far the camera is rolled.
+    middle_off : float or None
+        How far the lens's middle lies off the picture's, in parts of the diagonal, in any
+        direction; None for what is believed of phones and cameras.
+    frame_openings : int or None
+        Of how many neighbours in a row the frame goes round; None for the whole wall.
     """
 
     obliquity_deg: tuple[float, float]
@@ -55,6 +60,8 @@ class Circumstances:
     k1: float | None = None
     cropped: bool = False
     roll_deg: float = 1.0
+    middle_off: float | None = None
+    frame_openings: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,8 +149,13 @@ def _try_case(circumstances: Circumstances, rng: np.random.Generator) -> Invente
             v0 = row * storey + 900.0
             openings[f"w{row}{column}"] = (u0, v0, u0 + width, v0 + height)
     camera, obliquity, stated = _draw_camera(circumstances, columns * bay, rows * storey, rng)
-    first, last = openings["w00"], openings[f"w{rows - 1}{columns - 1}"]
-    frame = (first[0], first[1], last[2], last[3])
+    first, last = "w00", f"w{rows - 1}{columns - 1}"
+    if circumstances.frame_openings is not None:
+        row, column = (
+            int(rng.integers(n)) for n in (rows, columns - circumstances.frame_openings + 1)
+        )
+        first, last = f"w{row}{column}", f"w{row}{column + circumstances.frame_openings - 1}"
+    frame = (*openings[first][:2], *openings[last][2:])
     corner = columns * bay / 2.0
     wall = _corners((-corner, 0.0, corner, rows * storey))
     shown = camera.photo_px(wall)
@@ -183,23 +195,30 @@ def _draw_camera(
 ) -> tuple[InventedCamera, float, float | None]:
     """Draw a camera whose true focal length, centre and lens differ from the stated as believed.
 
-    With the focal length unknown, the truth lies 35 % about the 28 mm that is taken then.
+    With the focal length unknown, the truth lies 35 % about the 28 mm that is taken then. A
+    lens bends the picture by as much whatever its focal length.
     """
     if circumstances.focal_known:
         stated_35mm = float(rng.uniform(*circumstances.focal_35mm))
-        focal_35mm = stated_35mm * math.exp(0.03 * rng.standard_normal())
+        longer = math.exp(0.03 * rng.standard_normal())
     else:
         stated_35mm = 0.0
-        focal_35mm = 28.0 * math.exp(0.35 * rng.standard_normal())
-    focal_px = focal_35mm * DIAGONAL_PX / DIAGONAL_35MM
+        longer = math.exp(0.35 * rng.standard_normal())
+    focal_px = (stated_35mm or 28.0) * longer * DIAGONAL_PX / DIAGONAL_35MM
     u_middle = 0.015
     if circumstances.cropped:
         focal_px *= math.exp(max(0.0, LOG_CROP + U_LOG_CROP * rng.standard_normal()))
         u_middle = U_CROP_MIDDLE
     middle = np.array([WIDTH_PX, HEIGHT_PX]) / 2.0
-    principal_px = middle + u_middle * DIAGONAL_PX * rng.standard_normal(2)
+    if circumstances.middle_off is None:
+        off = u_middle * rng.standard_normal(2)
+    else:
+        turn = rng.uniform(0.0, 2.0 * math.pi)
+        off = circumstances.middle_off * np.array([math.cos(turn), math.sin(turn)])
+    principal_px = middle + DIAGONAL_PX * off
     if circumstances.k1 is None:
         k1 = (0.01 if circumstances.focal_known else 0.05) * float(rng.standard_normal())
+        k1 *= longer**2
     else:
         k1 = circumstances.k1 * (1 if rng.random() < 0.5 else -1)
     obliquity = float(rng.uniform(*circumstances.obliquity_deg))

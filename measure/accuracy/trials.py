@@ -41,6 +41,8 @@ CELLS: Mapping[str, Circumstances] = {
     "lens of 20 to 35 mm": Circumstances(USUAL, focal_35mm=(20.0, 35.0)),
     "lens of 35 to 85 mm": Circumstances(USUAL, focal_35mm=(35.0, 85.0)),
     "lens that bends, k1 of 0.06": Circumstances(USUAL, k1=0.06, focal_35mm=(20.0, 35.0)),
+    "lens's middle off by 2.1 % of the diagonal": Circumstances(USUAL, middle_off=0.021),
+    "frame round two openings": Circumstances(USUAL, frame_openings=2),
     "picks good to 0.3 px": Circumstances(USUAL, u_px=0.3),
     "picks good to 3 px": Circumstances(USUAL, u_px=3.0),
     "cropped": Circumstances(USUAL, cropped=True),
@@ -93,7 +95,7 @@ class Trials:
     u_mm: Array
     u_straight_mm: Array
     true_mm: Array
-    is_width: Array
+    is_width: NDArray[np.bool_]
     case: Array
     beyond_frame: Array
     refused: int
@@ -136,8 +138,13 @@ def joined(trials: Sequence[Trials]) -> Trials:
 _Row = tuple[float, float, float, float, bool, int, float]
 
 
-def measure_case(case: InventedCase) -> tuple[FaceResult, FaceResult]:
-    """Measure one case as a user's survey would be, and once more to first order alone."""
+def measure_case(
+    case: InventedCase, names: Sequence[str] | None = None
+) -> tuple[FaceResult, FaceResult]:
+    """Measure one case as a user's survey would be, and once more to first order alone.
+
+    All openings hold the camera; only those named are told.
+    """
     survey = Survey.model_validate(
         {
             "photos": [{"id": "street", "file": "street.jpg", "cropped": case.cropped}],
@@ -146,9 +153,12 @@ def measure_case(case: InventedCase) -> tuple[FaceResult, FaceResult]:
     )
     facts = PhotoFacts("street", WIDTH_PX, HEIGHT_PX, case.focal_35mm, case.cropped)
     solution = solve_photo(facts, survey.faces)
+    face = survey.faces[0]
+    if names is not None:
+        asked = tuple(measure for measure in face.measures if measure.id in names)
+        face = face.model_copy(update={"measures": asked})
     whole, straight = (
-        measure_face(survey, survey.faces[0], solution, DENOMINATOR, effort=effort)
-        for effort in EFFORTS
+        measure_face(survey, face, solution, DENOMINATOR, effort=effort) for effort in EFFORTS
     )
     return whole, straight
 
@@ -181,13 +191,13 @@ def run_trials(
     refused = 0
     for number in range(count):
         case = draw_case(circumstances, rng)
+        names = list(case.openings_mm)
+        chosen = [names[int(rng.integers(len(names)))]] if one_opening else names
         try:
-            results = measure_case(mistake(case) if mistake else case)
+            results = measure_case(mistake(case) if mistake else case, chosen)
         except StoreyrodError:
             refused += 1
             continue
-        names = list(case.openings_mm)
-        chosen = [names[int(rng.integers(len(names)))]] if one_opening else names
         for name in chosen:
             rows += _rows(case, results, name, number)
         if progress:

@@ -13,19 +13,18 @@ from shared.jets import Array
 INK, CHALK = "#22303A", "#1F6A99"
 
 
-def errors_figure(cells: Sequence[Trials]) -> Figure:
-    """Relative errors by how obliquely the wall is seen: median, middle half, 95 %."""
+def errors_figure(parts: Sequence[tuple[str, Trials]], told_apart_by: str) -> Figure:
+    """Relative errors of several parts side by side: median, three quarters, 95 %."""
     figure = Figure(figsize=(6.4, 4.0), layout="constrained")
     axes = figure.add_subplot()
-    for place, trials in enumerate(cells):
-        errors = 100 * np.abs(trials.error_mm) / trials.true_mm
-        q50, q75, q95 = np.quantile(errors, [0.5, 0.75, 0.95])
+    for place, (_, trials) in enumerate(parts):
+        q50, q75, q95 = (100 * trials.relative_quantile(share) for share in (0.5, 0.75, 0.95))
         axes.plot([place, place], [0, q95], color=INK, lw=1)
         axes.plot([place, place], [0, q75], color=CHALK, lw=6, solid_capstyle="butt")
         axes.plot([place - 0.2, place + 0.2], [q50, q50], color=INK, lw=2)
-    bounds = [trials.circumstances.obliquity_deg for trials in cells]
-    axes.set_xticks(range(len(cells)), [f"{low:.0f} to {high:.0f}°" for low, high in bounds])
-    axes.set_xlabel("angle between view and wall's normal")
+    axes.set_xticks(range(len(parts)), [name for name, _ in parts])
+    axes.set_xlim(-0.5, len(parts) - 0.5)
+    axes.set_xlabel(told_apart_by)
     axes.set_ylabel("error of an opening, % (bar: 75 %, line: 95 %, tick: median)")
     axes.set_ylim(bottom=0)
     return figure

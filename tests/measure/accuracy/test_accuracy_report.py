@@ -2,7 +2,13 @@ import numpy as np
 import pytest
 
 from measure.accuracy.invented import Circumstances, draw_case
-from measure.accuracy.report import make_report, text_of_report, write_report
+from measure.accuracy.report import (
+    COLUMNS,
+    make_report,
+    rows_that_miss,
+    text_of_report,
+    write_report,
+)
 from measure.accuracy.trials import CELLS, MISTAKES, SOUND, joined, run_trials
 
 
@@ -68,5 +74,32 @@ def test_report_is_written(tmp_path, monkeypatch):
     assert "Sound surveys" in text
     assert text.count("\n| ") == len(some) + 8 + len(MISTAKES) + 3
     names = [path.name for path in write_report(report, tmp_path)]
-    assert names == ["accuracy.md", "errors.png", "standardised.png"]
+    assert names == [
+        "accuracy.md",
+        "errors-by-angle.png",
+        "errors-by-size.png",
+        "errors-by-distance.png",
+        "standardised.png",
+    ]
     assert all((tmp_path / name).stat().st_size > 500 for name in names)
+
+
+def test_row_that_holds_too_little_or_too_much_is_named():
+    def row(share):
+        return tuple(share if column == ">within 2 ±" else "x" for column in COLUMNS)
+
+    rows = [(name, *row(share)[1:]) for name, share in
+            [("low", "92.9 %"), ("even", "93.0 %"), ("high", "97.1 %"), ("none", "")]]  # fmt: skip
+    assert rows_that_miss(rows) == ["low", "high"]
+
+
+def test_frame_round_two_openings_leaves_others_far_from_it():
+    trials = run_trials(CELLS["frame round two openings"], 8, 2)
+    assert trials.beyond_frame.max() > 2.0
+
+
+def test_lens_may_lie_off_the_middle_of_the_picture():
+    rng = np.random.default_rng(4)
+    cases = [draw_case(Circumstances((0.0, 30.0), middle_off=0.03), rng) for _ in range(5)]
+    offs = [np.hypot(*(case.camera.principal_px - [2000.0, 1500.0])) / 5000.0 for case in cases]
+    assert offs == pytest.approx([0.03] * 5)
