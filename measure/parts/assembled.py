@@ -17,11 +17,18 @@ from shapely.geometry.polygon import orient
 
 from measure.elevation.path_geometry import Point
 from measure.parts.card_plan import CardPlan
-from measure.parts.corners import CornerEnd, FreeEnd, LayerEnd, Side, TowerEnd
+from measure.parts.corners import (
+    MEANT_TO_MEET_MM,
+    CornerEnd,
+    FreeEnd,
+    LayerEnd,
+    Side,
+    TowerEnd,
+)
 from measure.parts.face_shape import FaceShape, PlanLine
 from measure.parts.reveals import lined_ids
-from measure.parts.shell import MEANT_TO_MEET_MM, TowerPlace
 from measure.parts.tower import unrolled
+from measure.parts.tower_place import TowerPlace
 from measure.parts.tower_plan import TowerPlan
 from measure.parts.walls import LayerBody, cut_openings, layer_body
 from measure.parts.workshop import WallLayer
@@ -99,14 +106,14 @@ def facets_of(plan: CardPlan) -> list[Facet]:
 def place_of(plan: CardPlan, face: FaceShape) -> TowerPlace:
     """Where a tower stands; one that meets no wall stands to the right of everything."""
     place = plan.shell.towers[face.id]
-    if place.wall is not None:
+    if place.meets:
         return place
     rights = [
         p for f in plan.shell.walls if isinstance(f.plan, PlanLine)
         for p in (f.plan.at(f.box.left_mm)[0], f.plan.at(f.box.right_mm)[0])
     ]  # fmt: skip
     radius = plan.towers[face.id].outer_mm / 2.0
-    return TowerPlace(None, None, (max(rights, default=0.0) + 2.0 * radius, 0.0), 0.0, 0.0, ())
+    return TowerPlace((max(rights, default=0.0) + 2.0 * radius, 0.0), 0.0, 0.0)
 
 
 def _wall_facets(body: LayerBody, line: PlanLine, rank: int, plan: CardPlan) -> list[Facet]:
@@ -119,6 +126,9 @@ def _wall_facets(body: LayerBody, line: PlanLine, rank: int, plan: CardPlan) -> 
         (right, 1.0, ends.right.layer_end(body.layer)),
     ):
         moves.append((u + sign * end.outer_mm, u + sign * end.inner_mm))
+    for gap in ends.gaps:
+        edges = gap.edges_mm(body.layer.outer_mm), gap.edges_mm(body.layer.inner_mm)
+        moves += zip(*edges, strict=True)
 
     def behind(u: float) -> float:
         return next((inner for outer, inner in moves if abs(u - outer) < 1e-6), u)
@@ -227,29 +237,43 @@ def seams_of(plan: CardPlan) -> list[Seam]:
                 done.add(frozenset((face.id, end.other)))
                 seams += _corner_seams(plan, face, side, end)
             elif isinstance(end, TowerEnd):
-                seams += _tower_seams(plan, face, side, end)
+                u = face.box.left_mm if side == "left" else face.box.right_mm
+                seams += _tower_seams(plan, face, u, -1.0 if side == "left" else 1.0, end)
+        for gap in shell.ends[face.id].gaps:
+            for u, outward in zip(gap.edges_mm(0.0), (1.0, -1.0), strict=True):
+                seams += _tower_seams(plan, face, u, outward, gap.tower)
     seams += _stray_ends(plan)
     for tower in plan.towers.values():
         seams += _round_seams(plan, tower)
     return seams
 
 
-def end_in_plan(face: FaceShape, side: Side, end: LayerEnd, layer: WallLayer) -> shapely.Geometry:
-    """Plan of the last stretch of a layer, as far as 20 mm back from its end."""
+def end_in_plan(
+    face: FaceShape, u_mm: float, outward: float, end: LayerEnd, layer: WallLayer
+) -> shapely.Geometry:
+    """Plan of the last stretch of a layer, as far as 20 mm back from its end at u."""
     line = face.plan
     if not isinstance(line, PlanLine):
         raise TypeError("a wall is plane")
-    box = face.box
-    u, sign = (box.left_mm, -1.0) if side == "left" else (box.right_mm, 1.0)
-    reach = min(20.0, box.width_mm)
+    reach = min(20.0, face.box.width_mm)
     corners = [
-        line.at(u + sign * end.outer_mm, layer.outer_mm),
-        line.at(u + sign * end.inner_mm, layer.inner_mm),
-        line.at(u - sign * reach, layer.inner_mm),
-        line.at(u - sign * reach, layer.outer_mm),
+        line.at(u_mm + outward * end.outer_mm, layer.outer_mm),
+        line.at(u_mm + outward * end.inner_mm, layer.inner_mm),
+        line.at(u_mm - outward * reach, layer.inner_mm),
+        line.at(u_mm - outward * reach, layer.outer_mm),
     ]
     # at a sharp corner a bevel may be longer than the stretch
     return shapely.make_valid(shapely.Polygon(corners))
+
+
+def gap_between_mm(one: shapely.Geometry, two: shapely.Geometry) -> float:
+    """How far two plans are apart; negative by how far they run into each other."""
+    # edges that coincide but for the last bit upset the overlay without a grid
+    overlap = shapely.intersection(one, two, grid_size=1e-6)
+    if overlap.area <= 1e-6:
+        return float(one.distance(two))
+    sides = shapely.minimum_rotated_rectangle(overlap).exterior.coords[:3]
+    return -min(math.dist(sides[0], sides[1]), math.dist(sides[1], sides[2]))
 
 
 def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -> list[Seam]:
@@ -276,13 +300,11 @@ def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -
             name = f"{layer.role}, folded: {face.id} and {other.id}"
             seams.append(Seam(name, gap, (x, face.box.top_mm, z)))
             continue
-        one = end_in_plan(face, side, end.layer_end(layer), layer)
-        two = end_in_plan(other, other_side, other_end.layer_end(layer), layer)
-        # edges that coincide but for the last bit upset the overlay without a grid
-        overlap = shapely.intersection(one, two, grid_size=1e-6)
-        gap = float(one.distance(two))
-        if overlap.area > 1e-6:
-            gap = -math.sqrt(float(overlap.area))
+        sign = 1.0 if side == "right" else -1.0
+        other_u = other.box.left_mm if side == "right" else other.box.right_mm
+        one = end_in_plan(face, u, sign, end.layer_end(layer), layer)
+        two = end_in_plan(other, other_u, -sign, other_end.layer_end(layer), layer)
+        gap = gap_between_mm(one, two)
         seams.append(Seam(f"{layer.role}: {face.id} and {other.id}", gap, (x, face.box.top_mm, z)))
     low, other_low = face.box.bottom_mm, other.box.bottom_mm
     feet = Seam(
@@ -291,17 +313,20 @@ def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -
     return [*seams, feet]
 
 
-def _tower_seams(plan: CardPlan, face: FaceShape, side: Side, end: TowerEnd) -> list[Seam]:
+def _tower_seams(
+    plan: CardPlan, face: FaceShape, u_mm: float, outward: float, end: TowerEnd
+) -> list[Seam]:
+    """Layers of a wall that end at a tower, at its end or at a gap for it."""
     shell = plan.shell
     place = shell.towers[end.other]
     if not isinstance(face.plan, PlanLine):
         return []
-    x, z = face.plan.at(face.box.left_mm if side == "left" else face.box.right_mm)
+    x, z = face.plan.at(u_mm)
     disc = shapely.Point(place.axis_mm).buffer(end.radius_mm, quad_segs=4000)
     seams = []
     for layer in shell.workshop.layers:
-        one = end_in_plan(face, side, end.layer_end(layer), layer)
-        gap = float(one.distance(disc))
+        one = end_in_plan(face, u_mm, outward, end.layer_end(layer), layer)
+        gap = gap_between_mm(one, disc)
         seams.append(Seam(f"{layer.role}: {face.id} and {end.other}", gap, (x, face.box.top_mm, z)))
     return seams
 

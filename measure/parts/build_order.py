@@ -190,6 +190,11 @@ def _joining_steps(plan: CardPlan) -> list[str]:
                     f"Stand {shell.face(end.other).label} against the end of {face.label}, its "
                     "keyholes to the front."
                 )
+        for gap in shell.ends[face.id].gaps:
+            steps.append(
+                f"Stand {shell.face(gap.tower.other).label} in its gap in {face.label}, its "
+                "keyholes to the front, and glue both edges of the gap to it."
+            )
     return steps
 
 

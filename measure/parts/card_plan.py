@@ -27,6 +27,7 @@ from measure.parts.reveals import (
 )
 from measure.parts.roofs import roof_parts
 from measure.parts.shell import Shell, make_shell
+from measure.parts.tabs import tab_cautions, with_tabs
 from measure.parts.tower import backing_parts, course_parts, former_parts, wrap_part
 from measure.parts.tower_plan import TowerPlan, plan_tower
 from measure.parts.walls import cut_openings, find_thin_piers, layer_body, wall_part
@@ -161,6 +162,7 @@ def plan_shell(shell: Shell) -> CardPlan:
             cautions += tower.cautions
             parts += _tower_parts(shell, tower, plans, marks, cautions)
         else:
+            cautions += tab_cautions(shell, face)
             parts += _wall_layers(shell, face, reveals, folded, marks)
         parts += reveal_parts(shell, face, plans, marks)
         parts += film_parts(shell, face, plans, marks)
@@ -201,7 +203,8 @@ def _wall_layers(
         mark = next(marks)
         bodies = [layer_body(shell, each, layer, lined_ids(reveals[each.id])) for each in group]
         if len(group) == 1:
-            parts.append(wall_part(shell, bodies[0], mark))
+            body, folds = with_tabs(shell, bodies[0], mark)
+            parts.append(wall_part(shell, body, mark, folds))
         else:
             letters = "".join(shell.letter(each.id) for each in group)
             parts.append(folded_part(shell, bodies, letters + mark[len(shell.letter(face.id)) :]))

@@ -13,17 +13,22 @@ import math
 from dataclasses import dataclass
 from typing import Literal
 
+import shapely
+
 from measure.parts.workshop import WallLayer
 from shared.card_wishes import CornerKind
 
 Side = Literal["left", "right"]
 
-#: A turn smaller than this is a straight joint: both ends are cut square (judgement).
-STRAIGHT_RAD = math.radians(2.0)
-
 #: Walls that turn by less than this are mitred whatever was wished for: the end of a butt
 #: joint would be a blade (judgement).
 FLAT_RAD = math.radians(25.0)
+
+#: Ends of two walls further apart than this on the model were not meant to meet (judgement).
+MEANT_TO_MEET_MM = 5.0
+
+#: Less wall than this above a tower is not worth leaving (judgement).
+LEAST_ABOVE_MM = 2.0
 
 #: A bevel that changes a length by less than this is not worth cutting (half a knife's width).
 LEAST_BEVEL_MM = 0.03
@@ -119,12 +124,15 @@ class CornerEnd:
     kind : {"wrapped", "butt", "mitred"}
     through : bool
         This wall runs on to cover the other's end.
+    tabs : bool
+        The carcass of one wall is folded onto the back of the other.
     """
 
     other: str
     turn_rad: float
     kind: CornerKind
     through: bool
+    tabs: bool = False
 
     @property
     def stands_out(self) -> bool:
@@ -135,15 +143,28 @@ class CornerEnd:
         """Whether this layer goes round the corner in one piece."""
         return self.kind == "wrapped" and layer.role != "carcass"
 
+    @property
+    def has_tab(self) -> bool:
+        """Whether this wall's carcass ends in a tab; the other wall's back carries it."""
+        turns_enough = abs(self.turn_rad) >= FLAT_RAD
+        return self.tabs and turns_enough and self.through != self.stands_out
+
+    def tab_fold_mm(self, carcass: WallLayer, glue_gap_mm: float) -> float:
+        """Where the tab is folded: the middles of wall and tab meet in that line.
+
+        The tab lies on the back of the other carcass, as thick as this one.
+        """
+        on_back = carcass.inner_mm + glue_gap_mm + carcass.thickness_mm / 2.0
+        return shift_at_plane_mm(carcass.middle_mm, on_back, self.turn_rad)
+
     def layer_end(self, layer: WallLayer) -> LayerEnd:
-        """Shifts of one layer."""
+        """Shifts of one layer; a carcass with tabs is butted whatever was wished for."""
         outer, inner = layer.outer_mm, layer.inner_mm
-        if abs(self.turn_rad) < STRAIGHT_RAD:
-            return LayerEnd()
         if self.is_folded(layer):
             fold = mitre_shift_mm(layer.middle_mm, self.turn_rad)
             return LayerEnd(fold, fold)
-        if self.kind == "mitred" or abs(self.turn_rad) < FLAT_RAD:
+        mitred = self.kind == "mitred" and not (self.tabs and layer.role == "carcass")
+        if mitred or abs(self.turn_rad) < FLAT_RAD:
             return LayerEnd(
                 mitre_shift_mm(outer, self.turn_rad), mitre_shift_mm(inner, self.turn_rad)
             )
@@ -197,11 +218,41 @@ End = FreeEnd | CornerEnd | TowerEnd
 
 
 @dataclass(frozen=True, slots=True)
+class TowerGap:
+    """Where a tower stands in a wall that runs on past it on both sides.
+
+    Attributes
+    ----------
+    tower : TowerEnd
+    axis_u_mm : float
+        Of its axis on the wall's chart.
+    top_mm : float
+        v of its top: the wall goes on above it.
+    """
+
+    tower: TowerEnd
+    axis_u_mm: float
+    top_mm: float
+
+    def edges_mm(self, depth_mm: float) -> tuple[float, float]:
+        """Left and right edge of the gap at a depth of the wall, negative before its face."""
+        half = self.tower.half_chord_mm(depth_mm)
+        return self.axis_u_mm - half, self.axis_u_mm + half
+
+    def area_at(self, depth_mm: float, low_mm: float, high_mm: float) -> shapely.Geometry:
+        """What is cut out of the wall at a depth; `low_mm` and `high_mm` are the wall's own."""
+        left, right = self.edges_mm(depth_mm)
+        top = self.top_mm if self.top_mm < high_mm - LEAST_ABOVE_MM else high_mm + 1.0
+        return shapely.box(left, low_mm - 1.0, right, top)
+
+
+@dataclass(frozen=True, slots=True)
 class Ends:
-    """Both ends of a wall."""
+    """Both ends of a wall, and towers let into it between them."""
 
     left: End = FreeEnd()
     right: End = FreeEnd()
+    gaps: tuple[TowerGap, ...] = ()
 
     def at(self, side: Side) -> End:
         """One of them."""

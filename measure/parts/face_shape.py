@@ -45,6 +45,12 @@ class PlanLine:
         # outward is along x up: (-sin, cos) in (x, z)
         return x + u_mm * cos + behind_mm * sin, z + u_mm * sin - behind_mm * cos
 
+    def of(self, point_mm: Point) -> tuple[float, float]:
+        """U of a plan point, and how far it lies behind the face: what `at` was given."""
+        cos, sin = math.cos(self.heading_rad), math.sin(self.heading_rad)
+        dx, dz = point_mm[0] - self.origin_mm[0], point_mm[1] - self.origin_mm[1]
+        return dx * cos + dz * sin, dx * sin - dz * cos
+
 
 @dataclass(frozen=True, slots=True)
 class RoundPlan:
@@ -57,11 +63,21 @@ class RoundPlan:
         How far its axis lies behind the face of the wall that it stands beside.
     beside : str or None
         That wall.
+    also_meets : str or None
+        Another wall that it meets.
+    axis_mm : (x, z) or None
+        Building coordinates of its axis, of the photo that shows that wall; None where the
+        tower was picked by itself.
+    turn_rad : float
+        How far that wall is turned to the right of the line that faces at the tower's angle 0.
     """
 
     radius_mm: float
     axis_set_back_mm: float
     beside: str | None
+    also_meets: str | None = None
+    axis_mm: Point | None = None
+    turn_rad: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +125,9 @@ class FaceShape:
                 self.plan,
                 radius_mm=self.plan.radius_mm * factor,
                 axis_set_back_mm=self.plan.axis_set_back_mm * factor,
+                axis_mm=None
+                if self.plan.axis_mm is None
+                else (self.plan.axis_mm[0] * factor, self.plan.axis_mm[1] * factor),
             )
         else:
             x, z = self.plan.origin_mm

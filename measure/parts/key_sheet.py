@@ -112,6 +112,11 @@ def _key_sheet(
     items: list[Primitive] = [
         stroke_on(LAYER["frame"], [place(p) for p in face.outline_mm], closed=True)
     ]
+    for gap in () if isinstance(face.plan, RoundPlan) else shell.ends[face.id].gaps:
+        shown = gap.area_at(0.0, box.bottom_mm, box.top_mm).intersection(face.area)
+        for piece in shapely.get_parts(shown):
+            points = [place((float(u), float(v))) for u, v in piece.exterior.coords[:-1]]
+            items.append(stroke_on(LAYER["place"], points, closed=True))
     items += _openings(face, parts, place, k)
     items += _bands(plan, face, parts, place)
     items += _layers_line(face, parts, frame.area, k)

@@ -92,13 +92,9 @@ def face_shape(job: SurveyJob, results: Results, face_id: str, wishes: CardWishe
     plan: PlanLine | RoundPlan
     hinge = None
     if isinstance(surface, Round):
-        asked = face.surface
-        beside = asked.beside if isinstance(asked, RoundSurface) else None
-        back, _ = solution.value_and_u(face_id, "axis_set_back")
-        plan = RoundPlan(float(surface.radius_mm), back, beside)
+        plan = _round_plan(face, surface, solution)
     elif isinstance(surface, Plane):
-        (x, _, z), along = surface.origin_mm, surface.along
-        plan = PlanLine((float(x), float(z)), math.atan2(float(along[2]), float(along[0])))
+        plan = _plan_line(surface)
         if isinstance(face.surface, WallSurface) and face.surface.hinge:
             hinge = face.surface.hinge.face
     else:
@@ -113,6 +109,25 @@ def face_shape(job: SurveyJob, results: Results, face_id: str, wishes: CardWishe
         face_id, face.label or face_id, outline, openings, plan, result.datum_v_mm, hinge, cautions
     )
     return without_nested(ended_at_hinge(shape))
+
+
+def _plan_line(surface: Plane) -> PlanLine:
+    (x, _, z), along = surface.origin_mm, surface.along
+    return PlanLine((float(x), float(z)), math.atan2(float(along[2]), float(along[0])))
+
+
+def _round_plan(face: Face, surface: Round, solution: Solution) -> RoundPlan:
+    """Tower in plan; how far its axis lies behind the wall that it stands beside."""
+    asked, radius = face.surface, float(surface.radius_mm)
+    if not isinstance(asked, RoundSurface) or asked.beside is None:
+        return RoundPlan(radius, 0.0, None)
+    beside = solution.surface(asked.beside)
+    if not isinstance(beside, Plane):
+        return RoundPlan(radius, 0.0, None)
+    line = _plan_line(beside)
+    axis = float(surface.axis_x_mm), float(surface.axis_z_mm)
+    also = asked.also_meets.face if asked.also_meets is not None else None
+    return RoundPlan(radius, line.of(axis)[1], asked.beside, also, axis, -line.heading_rad)
 
 
 def drawing_left_mm(job: SurveyJob, results: Results, face_id: str) -> float:

@@ -160,8 +160,9 @@ def band_shape(
         left -= _shift(shell, face, "left", band, out)
     if right >= box.right_mm - 1e-6:
         right += _shift(shell, face, "right", band, out)
-    holes = shapely.union_all([o.area for o in cut_openings(shell, face)])
-    return shapely.box(left, low, right, high).difference(holes)
+    holes = [o.area for o in cut_openings(shell, face)]
+    holes += [gap.area_at(-out, box.bottom_mm, box.top_mm) for gap in shell.ends[face.id].gaps]
+    return shapely.box(left, low, right, high).difference(shapely.union_all(holes))
 
 
 def _shift(shell: Shell, face: FaceShape, side: Side, band: Band, out_mm: float) -> float:

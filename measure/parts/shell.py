@@ -8,47 +8,24 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, replace
 
-from measure.elevation.path_geometry import Point
-from measure.parts.corners import CornerEnd, End, Ends, FreeEnd, Side, TowerEnd, turn_between
+from measure.parts.corners import (
+    MEANT_TO_MEET_MM,
+    CornerEnd,
+    End,
+    Ends,
+    FreeEnd,
+    Side,
+    TowerGap,
+    turn_between,
+)
 from measure.parts.face_shape import FaceShape, PlanLine, RoundPlan
+from measure.parts.tower_place import TowerPlace, stand_tower
 from measure.parts.workshop import Workshop, make_workshop
 from shared.card_wishes import CardWishes
 from shared.errors import FieldError
 
-#: Ends of two walls further apart than this on the model were not meant to meet (judgement).
-MEANT_TO_MEET_MM = 5.0
-
-
 #: Corners that turn further have bevels many times as long as the card is thick (judgement).
 SHARPEST_TURN_RAD = math.radians(160.0)
-
-
-@dataclass(frozen=True, slots=True)
-class TowerPlace:
-    """Where a tower stands.
-
-    Attributes
-    ----------
-    wall : str or None
-        Wall that ends at it, or that it stands out of.
-    side : {"left", "right"} or None
-        End of that wall at the tower; None where the wall runs on past it on both sides.
-    axis_mm : (x, z)
-        Plan position of its axis.
-    heading_rad : float
-        Of the wall; the tower's angle 0 faces the way that wall does.
-    foot_mm : float
-        v of its foot, in the wall's own v.
-    meets_deg : tuple of float
-        Angles at which it meets the wall's face, left one first; empty without a wall.
-    """
-
-    wall: str | None
-    side: Side | None
-    axis_mm: Point
-    heading_rad: float
-    foot_mm: float
-    meets_deg: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,11 +114,16 @@ def make_shell(
         if isinstance(face.plan, PlanLine) and face.hinge is not None:
             small = _join_at_hinge(small, face.id, ends, wishes, cautions)
     towers = {}
+    gaps: dict[str, list[TowerGap]] = {name: [] for name in ends}
     for face in small:
         if isinstance(face.plan, RoundPlan):
-            towers[face.id] = _place_tower(face, small, ends, wishes, cautions)
+            stood = stand_tower(face, small, ends, wishes)
+            towers[face.id], small = stood.place, stood.faces
+            cautions += stood.cautions
+            for name, gap in stood.gaps.items():
+                gaps[name].append(gap)
     whole = {
-        name: Ends(found.get("left", FreeEnd()), found.get("right", FreeEnd()))
+        name: Ends(found.get("left", FreeEnd()), found.get("right", FreeEnd()), tuple(gaps[name]))
         for name, found in ends.items()
     }
     return Shell(
@@ -193,80 +175,6 @@ def _join_at_hinge(
     if side in ends[name] or host_side in ends[host.id]:
         cautions.append(f"Two faces are hinged on one end of face {host.id}; only one is joined.")
         return faces
-    ends[name][side] = CornerEnd(host.id, turn, kind, through=False)
-    ends[host.id][host_side] = CornerEnd(name, turn, kind, through=True)
+    ends[name][side] = CornerEnd(host.id, turn, kind, through=False, tabs=wishes.tabs)
+    ends[host.id][host_side] = CornerEnd(name, turn, kind, through=True, tabs=wishes.tabs)
     return tuple(moved if each.id == host.id else each for each in faces)
-
-
-def _place_tower(
-    tower: FaceShape,
-    faces: tuple[FaceShape, ...],
-    ends: dict[str, dict[Side, End]],
-    wishes: CardWishes,
-    cautions: list[str],
-) -> TowerPlace:
-    """Stand a tower at the wall that it meets."""
-    plan = tower.plan
-    if not isinstance(plan, RoundPlan):
-        raise TypeError("a tower is round")
-    wall = _wall_at_tower(tower, plan, faces, wishes, cautions)
-    if wall is None or not isinstance(wall.plan, PlanLine):
-        return TowerPlace(None, None, (0.0, 0.0), 0.0, tower.box.bottom_mm, ())
-    back, radius = plan.axis_set_back_mm, plan.radius_mm
-    if abs(back) >= radius:
-        cautions.append(
-            f"Tower {tower.id} does not reach the face of wall {wall.id}; it stands by itself."
-        )
-        return TowerPlace(None, None, (0.0, 0.0), 0.0, tower.box.bottom_mm, ())
-    half = math.sqrt(radius**2 - back**2)
-    side = wishes.of_face(tower.id).tower.side
-    if side is None:
-        side = "left" if "right" in ends[wall.id] and "left" not in ends[wall.id] else "right"
-    if side in ends[wall.id]:
-        raise FieldError(
-            f"Tower {tower.id} and another wall both stand at the {side} end of wall {wall.id}.",
-            hint="Say in the tower's wishes at which side of the wall it stands.",
-        )
-    edge = wall.box.right_mm if side == "right" else wall.box.left_mm
-    axis_u = edge + half if side == "right" else edge - half
-    ends[wall.id][side] = TowerEnd(tower.id, radius, back)
-    # the tower's left meets a wall that ends at it on its right
-    angle = math.degrees(math.acos(back / radius))
-    meets = (-angle,) if side == "right" else (angle,)
-    return TowerPlace(
-        wall.id,
-        side,
-        wall.plan.at(axis_u, back),
-        wall.plan.heading_rad,
-        wall.box.bottom_mm,
-        meets,
-    )
-
-
-def _wall_at_tower(
-    tower: FaceShape,
-    plan: RoundPlan,
-    faces: tuple[FaceShape, ...],
-    wishes: CardWishes,
-    cautions: list[str],
-) -> FaceShape | None:
-    """Wall that a tower meets: the one wished for, the one it was picked beside, the only one."""
-    walls = {face.id: face for face in faces if isinstance(face.plan, PlanLine)}
-    wanted = wishes.of_face(tower.id).tower.meets
-    if wanted is not None:
-        if wanted not in walls:
-            raise FieldError(
-                f"Tower {tower.id} is to meet the wall '{wanted}', which is not cut.",
-                hint=f"Walls that are cut: {', '.join(walls) or 'none'}.",
-            )
-        return walls[wanted]
-    if plan.beside in walls:
-        return walls[plan.beside]
-    main = [face for face in walls.values() if face.hinge is None]
-    if len(main) == 1:
-        cautions.append(
-            f"Tower {tower.id} was picked beside face {plan.beside}, which is not cut; wall "
-            f"{main[0].id} is taken for the same wall."
-        )
-        return main[0]
-    return None

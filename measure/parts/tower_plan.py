@@ -130,16 +130,21 @@ def arc_of(shell: Shell, face: FaceShape) -> tuple[float, float]:
                 "5 and at most 360."
             )
         return first, last
-    if wish.arc == "full" or not place.meets_deg or place.wall is None:
-        return -180.0, 180.0
     plan = face.plan
     if not isinstance(plan, RoundPlan):
         raise TypeError(f"face {face.id} is not round")
-    # behind the wall's back it is hidden; the wrap goes a little further still
-    back = plan.axis_set_back_mm - shell.workshop.thickness_mm
-    hidden = math.degrees(math.acos(max(-1.0, min(1.0, back / plan.radius_mm))))
-    hidden = min(hidden + math.degrees(TUCK_MM / plan.radius_mm), 180.0)
-    return (-hidden, 180.0) if place.side == "right" else (-180.0, hidden)
+    first, last = -180.0, 180.0
+    for meet in place.meets if wish.arc == "shows" else ():
+        # behind the wall's back it is hidden; the wrap goes a little further still
+        hidden = math.degrees(meet.angle_rad(plan.radius_mm, shell.workshop.thickness_mm))
+        tuck = math.degrees(TUCK_MM / plan.radius_mm)
+        if meet.at == "left":
+            first = hidden - tuck
+        else:
+            last = hidden + tuck
+    if last - first > 360.0 or last <= first:
+        return -180.0, 180.0
+    return first, last
 
 
 def former_heights(

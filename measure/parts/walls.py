@@ -13,10 +13,17 @@ from dataclasses import dataclass, replace
 import shapely
 
 from measure.elevation.path_geometry import Box
-from measure.parts.corners import CornerEnd, Ends, LayerEnd, Side
+from measure.parts.corners import Ends, LayerEnd, Side, TowerGap
 from measure.parts.face_shape import FaceShape
 from measure.parts.opening_shapes import OpeningShape
-from measure.parts.part import Part, PartLine, PartPicture, line_through, lines_of_polygon
+from measure.parts.part import (
+    Part,
+    PartLine,
+    PartPicture,
+    PartWords,
+    line_through,
+    lines_of_polygon,
+)
 from measure.parts.part_marks import mark_below, mark_on
 from measure.parts.shell import Shell
 from measure.parts.workshop import WallLayer
@@ -24,9 +31,6 @@ from measure.parts.workshop import WallLayer
 #: A pier of card narrower than this tears when both its sides are cut, and so does one
 #: narrower than the card is thick twice (judgement).
 LEAST_PIER_MM = 1.0
-
-#: Cards are scored to at most half their thickness, so a tab needs this much of slope.
-TAB_SLOPE = 0.6
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,6 +49,8 @@ class LayerBody:
         As large as they are cut.
     bevels : tuple of (side, LayerEnd)
         Ends that are to be bevelled.
+    gaps : tuple of TowerGap
+        Where towers are let in.
     """
 
     face: FaceShape
@@ -54,6 +60,12 @@ class LayerBody:
     whole: shapely.Geometry
     openings: tuple[OpeningShape, ...]
     bevels: tuple[tuple[Side, LayerEnd], ...]
+    gaps: tuple[TowerGap, ...] = ()
+
+
+def outward(side: Side) -> float:
+    """Sign of u that leads out of a wall at one side."""
+    return -1.0 if side == "left" else 1.0
 
 
 def edge_span_mm(shape: shapely.Geometry, u_mm: float) -> tuple[float, float] | None:
@@ -107,6 +119,10 @@ def make_body(
         inner = with_shifted_end(inner, side, end.inner_mm)
         if end.is_bevelled:
             bevels.append((side, end))
+    low, high = face.box.bottom_mm, face.box.top_mm
+    for gap in ends.gaps:
+        outer = outer.difference(gap.area_at(layer.outer_mm, low, high))
+        inner = inner.difference(gap.area_at(layer.inner_mm, low, high))
     whole = shapely.union_all([outer, inner]).simplify(1e-9)
     holes = shapely.union_all([opening.area for opening in openings])
     return LayerBody(
@@ -117,6 +133,7 @@ def make_body(
         whole,
         tuple(openings),
         tuple(bevels),
+        ends.gaps,
     )
 
 
@@ -144,6 +161,19 @@ def bevel_lines(body: LayerBody, mark: str) -> list[PartLine]:
         if span is not None:
             points = [(u, span[0]), (u, span[1])]
             lines.append(line_through("bevel", points, id=f"{mark}.bevel-{side}"))
+    for gap in body.gaps:
+        end = gap.tower.layer_end(body.layer)
+        if not end.is_bevelled:
+            continue
+        for name, u, sign in zip(("left", "right"), gap.edges_mm(0.0), (1.0, -1.0), strict=True):
+            span = edge_span_mm(body.whole, u + sign * end.longer_mm)
+            if span is not None:
+                points = [
+                    (u + sign * end.shorter_mm, v) for v in (span[0], min(span[1], gap.top_mm))
+                ]
+                lines.append(
+                    line_through("bevel", points, id=f"{mark}.bevel-{gap.tower.other}-{name}")
+                )
     return lines
 
 
@@ -205,64 +235,16 @@ def layer_body(shell: Shell, face: FaceShape, layer: WallLayer, lined: set[str])
     return make_body(face, layer, shell.ends[face.id], openings)
 
 
-def tab_lines(
-    shell: Shell, body: LayerBody, mark: str
-) -> tuple[shapely.Geometry | None, list[PartLine]]:
-    """Tabs of a carcass, where wished for: what they add to the outline, and their lines.
-
-    A tab continues the layer past its end and is folded onto the back of the wall that runs
-    through (or, where the corner stands in, onto the back of the other one).
-    """
-    if not shell.wishes.tabs or body.layer.role != "carcass":
-        return None, []
-    added, lines = [], []
-    left, _, right, _ = body.face.area.bounds
-    sides: tuple[Side, Side] = ("left", "right")
-    for side in sides:
-        end = shell.ends[body.face.id].at(side)
-        if not isinstance(end, CornerEnd) or end.through == end.stands_out:
-            continue
-        span = edge_span_mm(body.face.area, left if side == "left" else right)
-        if span is None:
-            continue
-        shift = end.layer_end(body.layer).inner_mm
-        outward = -1.0 if side == "left" else 1.0
-        u = (left if side == "left" else right) + outward * shift
-        width = shell.wishes.tab_mm
-        slope = min(width * TAB_SLOPE, (span[1] - span[0]) / 3.0)
-        corners = [
-            (u, span[0]),
-            (u + outward * width, span[0] + slope),
-            (u + outward * width, span[1] - slope),
-            (u, span[1]),
-        ]
-        added.append(shapely.Polygon(corners))
-        use = "score-face" if end.stands_out else "score-back"
-        lines.append(
-            line_through(use, [(u, span[0]), (u, span[1])], id=f"{mark}.tab-{side}")  # type: ignore[arg-type]
-        )
-        lines.append(line_through("glue", corners, closed=True))
-    return (shapely.union_all(added) if added else None), lines
-
-
-def wall_part(shell: Shell, body: LayerBody, mark: str) -> Part:
-    """Lay one layer of one wall out as a part."""
+def wall_part(shell: Shell, body: LayerBody, mark: str, folds: Sequence[PartLine] = ()) -> Part:
+    """Lay one layer of one wall out as a part, with the lines of its tabs."""
     layer = body.layer
-    tab, tabs = tab_lines(shell, body, mark)
-    lined = body
-    if tab is not None:
-        whole = shapely.union_all([body.whole, tab]).simplify(1e-9)
-        lined = LayerBody(
-            body.face, layer, body.outer, body.inner, whole, body.openings, body.bevels
-        )
-    lines = body_lines(lined, mark)
+    lines = body_lines(body, mark)
     if layer.role == "skin":
-        lines = as_skin(lines, lined.whole, mark, shell.wishes.bleed_mm)
-    lines += [] if tab is not None else bevel_lines(body, mark)
-    lines += tabs
-    words, marks = mark_on(body.outer.intersection(body.inner), mark, body.face.label)
+        lines = as_skin(lines, body.whole, mark, shell.wishes.bleed_mm)
+    lines += [*bevel_lines(body, mark), *folds]
+    words, marks = _marked(body, mark)
     if layer.role == "skin":
-        words, marks = (mark_below(lined.whole, mark, shell.wishes.bleed_mm),), []
+        words, marks = (mark_below(body.whole, mark, shell.wishes.bleed_mm),), []
     return Part(
         mark,
         f"{body.face.label}, {layer.role}",
@@ -273,9 +255,22 @@ def wall_part(shell: Shell, body: LayerBody, mark: str) -> Part:
         words,
         grain="any" if layer.role == "overlay" else "up",
         openings=tuple(o.id for o in body.openings),
-        note=bevel_note(body) if tab is None else "",
+        note=bevel_note(body),
         pictures=(skin_picture(body, shell.wishes.bleed_mm),) if layer.role == "skin" else (),
     )
+
+
+def _marked(body: LayerBody, mark: str) -> tuple[tuple[PartWords, ...], list[PartLine]]:
+    """Mark and arrow on each piece of a layer; a tower let in may part it in two."""
+    words: list[PartWords] = []
+    lines: list[PartLine] = []
+    for piece in shapely.get_parts(body.outer.intersection(body.inner)):
+        if piece.area < 1.0 and words:
+            continue
+        said, drawn = mark_on(piece, mark, body.face.label)
+        words += said
+        lines += [replace(line, id=None) for line in drawn] if lines else drawn
+    return tuple(words), lines
 
 
 def skin_picture(body: LayerBody, bleed_mm: float, shift_mm: float = 0.0) -> PartPicture:
@@ -286,13 +281,17 @@ def skin_picture(body: LayerBody, bleed_mm: float, shift_mm: float = 0.0) -> Par
 
 def bevel_note(body: LayerBody) -> str:
     """Say which ends are bevelled, and what a square cut would leave open."""
+    ends = [(f"the {side} end", end) for side, end in body.bevels]
+    for gap in body.gaps:
+        end = gap.tower.layer_end(body.layer)
+        if end.is_bevelled:
+            ends.append((f"both edges at {gap.tower.other}", end))
     said = []
-    for side, end in body.bevels:
+    for where, end in ends:
         angle = math.degrees(math.atan2(end.bevel_mm, body.layer.thickness_mm))
         face = "back" if end.outer_mm > end.inner_mm else "front"
         said.append(
-            f"bevel the {side} end by {angle:.0f}° off the {face} (square it gapes "
-            f"{end.bevel_mm:.2f} mm)"
+            f"bevel {where} by {angle:.0f}° off the {face} (square it gapes {end.bevel_mm:.2f} mm)"
         )
     return "; ".join(said)
 

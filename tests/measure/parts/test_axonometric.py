@@ -72,7 +72,7 @@ def test_facets_face_outwards():
 def test_tower_stands_on_the_end_of_its_wall():
     plan = plan_of(make_front(), make_tower())
     place = plan.shell.towers["tower"]
-    angle = np.radians(place.meets_deg[0])
+    angle = place.meets[0].angle_rad(20.0)
     assert_allclose(tower_point(place, 20.0, angle, 0.0), (60.0, 0.0, 0.0), atol=1e-9)
 
 

@@ -93,6 +93,12 @@ def test_a_loose_part_fits_in_the_gap_of_a_pinned_gable():
     assert [p.sheet for p in placements] == [0, 0]
 
 
+def test_nothing_follows_a_part_that_was_put_on_a_sheet_of_its_own():
+    blanks = [blank(n, 30.0, 20.0) for n in range(6)]
+    placements = nest(blanks, 100.0, 140.0, pinned=[Placement(2, 1, 0, 10.0, 10.0)])
+    assert [p.sheet for p in placements] == [0, 0, 1, 0, 0, 0]
+
+
 def test_a_pinned_part_lies_where_it_was_put(first):
     at = {"left_mm": 12.5, "bottom_mm": 31.25}
     each, sheet = laid_part(lay(pinned=(pin_of(first, **at),)), first.part.mark)
