@@ -20,6 +20,7 @@ from rectify.observations import reference_name
 from rectify.projection import View, chart_mm_from_photo_px, photo_px_from_chart_mm
 from shared.jets import Array
 from shared.survey import (
+    CoursesMeasure,
     Face,
     OpeningMeasure,
     Pick,
@@ -35,6 +36,9 @@ ARC_STEPS = 24
 
 #: The view of a wall shows so much beyond what is picked, in parts of its size.
 SHOWN_BEYOND = 0.18
+
+#: A joint is drawn so far to either side, in parts of the height of all courses, and at least.
+JOINT_SIDE, JOINT_SIDE_LEAST_MM = 0.06, 150.0
 
 #: How far beyond the picks a wall can be looked at, in parts of their size.
 LOOKED_BEYOND = 3.0
@@ -76,6 +80,9 @@ def paths_and_picks(face: Face, ties: Sequence[Tie] = ()) -> Iterator[tuple[str,
     for measure in face.measures:
         for i, pick in enumerate(measure.at):
             yield f"{start}/measures/@{measure.id}/at/#{i}", pick
+        if isinstance(measure, CoursesMeasure):
+            for i, pick in enumerate(measure.joints):
+                yield f"{start}/measures/@{measure.id}/joints/#{i}", pick
         if isinstance(measure, OpeningMeasure):
             for i, pick in enumerate(measure.head_at):
                 yield f"{start}/measures/@{measure.id}/head_at/#{i}", pick
@@ -154,6 +161,32 @@ def curves_of(face: Face, result: FaceResult, view: View) -> dict[str, dict[str,
                 "px": px.round(2).tolist(),
             }
     return curves
+
+
+def joints_of(result: FaceResult, view: View) -> dict[str, dict[str, Any]]:
+    """Bed joints of courses as short level lines, by the id of their measure.
+
+    Returns
+    -------
+    dict
+        ``mm`` on the wall and ``px`` in the photo, one line for each joint, upwards.
+    """
+    lines: dict[str, dict[str, Any]] = {}
+    for id_, measure in result.measures.items():
+        picks = measure.facts.get("joints_px")
+        if not picks:
+            continue
+        at = chart_mm_from_photo_px(np.array(picks)[:, :2], view)
+        if not np.isfinite(at).all():
+            continue
+        u, v = at.T
+        side = max(JOINT_SIDE_LEAST_MM, JOINT_SIDE * float(np.ptp(v)))
+        left, right = float(u.min()) - side, float(u.max()) + side
+        mm = np.stack([np.stack([np.full(len(v), end), v], axis=-1) for end in (left, right)], 1)
+        px = photo_px_from_chart_mm(mm.reshape(-1, 2), view).reshape(mm.shape)
+        if np.isfinite(px).all():
+            lines[id_] = {"mm": mm.round(2).tolist(), "px": px.round(2).tolist()}
+    return lines
 
 
 def _outline_mm(measure: object, got: MeasureResult) -> Array | None:

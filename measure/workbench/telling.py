@@ -9,7 +9,14 @@ from typing import Any
 from measure.evaluate import Evaluated
 from measure.results import Results, json_from_results
 from measure.trust import across_mm, advice
-from measure.workbench.placing import curves_of, extent_of, limits_of, picks_on_wall, suspect_path
+from measure.workbench.placing import (
+    curves_of,
+    extent_of,
+    joints_of,
+    limits_of,
+    picks_on_wall,
+    suspect_path,
+)
 from rectify.diagnosis import Suspect, find_suspects
 from rectify.photo import PhotoHeader
 from rectify.solution import PhotoFacts
@@ -107,6 +114,7 @@ def tell_face(
         "datum_mm": result.datum_v_mm,
         "picks_mm": {path: [round(n, 2) for n in point] for path, point in picks.items()},
         "curves": curves_of(face, result, view),
+        "joints": joints_of(result, view),
         "extent_mm": extent,
         "limits_mm": limits_of(extent, view, solution.photo.width_px, solution.photo.height_px),
         "measure_problems": {

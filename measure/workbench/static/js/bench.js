@@ -8,6 +8,7 @@ import { addFace, removeFace, setEdge } from "./edits/faces.js";
 import { FACE_KINDS } from "./face_kinds.js";
 import { fileOf, removePhoto } from "./edits/photos.js";
 import { removePick } from "./edits/picks.js";
+import { turnJoint } from "./edits/joints.js";
 import { addTie, faceOfPath } from "./edits/ties.js";
 import * as things from "./edits/things.js";
 import { addWish, changeWish, makeWish } from "./edits/wishes.js";
@@ -46,6 +47,15 @@ export function makeBench(store) {
     dropStale();
   }
 
+  /** @param {string} key of the courses @param {number[]} pick */
+  function placeJoint(key, pick) {
+    const path = pathFromText(key);
+    const id = String(path[3]).slice(1);
+    const { answer, face } = store.state;
+    const turned = turnJoint(doc(), path, pick, answer?.results?.faces?.[face]?.measures?.[id], answer?.page?.faces?.[face]?.joints?.[id]?.px ?? []);
+    if (turned.name) edit(turned.name, turned.doc);
+  }
+
   /** A tie is picked on one face after the other. @param {import("./pick_sequence.js").PickRun} run */
   const turned = (run) => (run.group === "tie" ? { face: run.extra.faces[run.picks.length] } : {});
 
@@ -78,6 +88,8 @@ export function makeBench(store) {
       store.set({ face: run.extra.faces[0] });
     } else if (run.group === "copy") {
       placeCopy(run.extra.key, picks[0]);
+    } else if (run.group === "joints") {
+      store.set({ run: null });
     } else if (run.group === "head") {
       edit("pick head", things.setHeadPicks(doc(), run.extra.path, picks));
     } else {
@@ -131,6 +143,7 @@ export function makeBench(store) {
     place(pick) {
       const { run } = store.state;
       if (!run) return;
+      if (run.group === "joints") { placeJoint(run.extra.path, pick); return; }
       const next = takePick(run, pick);
       if (isFull(next)) finish(next);
       else store.set({ run: next, ...turned(next) });

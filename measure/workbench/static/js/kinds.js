@@ -167,6 +167,13 @@ export const TIES = {
 };
 
 /** @type {Kind} */
+export const JOINTS = {
+  name: "Joints", stem: "", least: 0, most: Infinity, closed: false, key: "",
+  asks: ["a joint to take it away, or the place of a missing one to add it"],
+  hover: "The count, the gauge and its ± follow at once.",
+};
+
+/** @type {Kind} */
 export const DATUM = {
   name: "Datum", stem: "", least: 1, most: 1, closed: false, key: "",
   asks: ["the spot that levels count from"],
@@ -198,13 +205,14 @@ export const HEADS = {
 
 /**
  * The kind a path of the document belongs to.
- * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish" | "tie"} group
+ * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish" | "tie" | "joints"} group
  * @param {string} kind @returns {Kind}
  */
 export function kindOf(group, kind) {
   if (group === "frame") return FRAME;
   if (group === "datum") return DATUM;
   if (group === "copy") return COPY;
+  if (group === "joints") return JOINTS;
   if (group === "wish") return kind === "copy" ? { ...COPY, asks: ["the middle of its new sill"] } : PLACE;
   if (group === "tie") return TIES[kind];
   if (group === "guides") return GUIDES[kind];

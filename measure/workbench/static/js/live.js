@@ -51,6 +51,8 @@ function withOldCourses(answer, before) {
   for (const [id, face] of Object.entries(before?.results?.faces ?? {})) {
     const now = answer.results.faces[id];
     if (!now) continue;
+    const told = answer.page.faces[id];
+    told.joints = { ...before.page.faces[id]?.joints, ...told.joints };
     for (const [name, measure] of Object.entries(/** @type {any} */ (face).measures)) {
       if (/** @type {any} */ (measure).kind === "courses" && !now.measures[name]) now.measures[name] = measure;
     }

@@ -5,7 +5,7 @@
  * @typedef {import("./kinds.js").Kind} Kind
  * @typedef {number[]} Pick  [x, y] or [x, y, u_px] in photo pixels
  * @typedef {object} PickRun
- * @property {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish" | "tie"} group
+ * @property {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish" | "tie" | "joints"} group
  * @property {string} kind
  * @property {Kind} spec
  * @property {readonly Pick[]} picks
@@ -49,6 +49,7 @@ export function asked(run) {
 export function runSentence(run) {
   const { spec, picks } = run;
   const ask = `Pick ${asked(run)}.`;
+  if (run.group === "joints") return `${ask} Done when they are right.`;
   if (spec.most !== Infinity) {
     return spec.most === 1 ? ask : `${ask} ${picks.length} of ${spec.most} picked.`;
   }

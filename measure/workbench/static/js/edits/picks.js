@@ -34,14 +34,21 @@ export function pointedU(scale) {
 
 /** @param {any} doc @param {Path} path @param {readonly number[]} pointPhoto @param {number | null} [u_px] */
 export function movePick(doc, path, pointPhoto, u_px = null) {
-  return valueAt(doc, path) === undefined ? doc : withValue(doc, path, makePick(pointPhoto, u_px));
+  return valueAt(doc, path) === undefined ? doc : readAnew(withValue(doc, path, makePick(pointPhoto, u_px)), path);
+}
+
+/** Courses whose ends were moved are read again: joints put right by hand were those between the old ends.
+ * @param {any} doc @param {Path} path of the pick moved */
+function readAnew(doc, path) {
+  const courses = path.slice(0, 4);
+  return path[4] === "at" && valueAt(doc, courses)?.joints?.length ? withValue(doc, [...courses, "joints"], []) : doc;
 }
 
 /** @param {any} doc @param {Path} path @param {readonly number[]} byPhoto */
 export function nudgePick(doc, path, byPhoto) {
   const pick = valueAt(doc, path);
   if (!Array.isArray(pick)) return doc;
-  return withValue(doc, path, makePick([pick[0] + byPhoto[0], pick[1] + byPhoto[1]]));
+  return movePick(doc, path, [pick[0] + byPhoto[0], pick[1] + byPhoto[1]]);
 }
 
 /**

@@ -100,6 +100,7 @@ export function copyMeasure(doc, path, at, headAt = []) {
   const faceId = String(path[1]).slice(1);
   const id = freshId(MEASURES[from.kind].stem, measureIds(doc, faceId));
   const copy = { ...from, id, label: id.toUpperCase(), at: at.map((p) => makePick(p)) };
+  if (from.kind === "courses") copy.joints = [];
   if (headAt.length) copy.head_at = headAt.map((p) => makePick(p));
   return { doc: withItem(doc, list, copy), path: [...list, `@${id}`] };
 }

@@ -3,7 +3,9 @@
 
 import { askJson } from "../api.js";
 import { h, named, textField } from "../dom.js";
+import { jointsOf, keepJoints, setCount } from "../edits/joints.js";
 import * as things from "../edits/things.js";
+import { counted } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { HEADS } from "../kinds.js";
 import { pathFromText, valueAt } from "../paths.js";
@@ -56,12 +58,24 @@ export function sizeDetail({ store, bench, sheets, actions }, row, problem) {
   }
 
   /** @param {any} courses */
-  function courses({ count }) {
+  function courses({ count, joints }) {
     const result = store.state.answer?.results?.faces?.[String(path[1]).slice(1)]?.measures?.[measure.id];
-    const joints = result?.joints_mm?.length;
+    const read = count == null && !joints?.length;
+    const shown = jointsOf(measure, result);
+    const turning = store.state.run?.group === "joints";
     return h("div", { class: "stack" },
-      named("Courses between the picks", textField({ id: "detail-count", inputmode: "numeric", value: count ?? "", placeholder: "read from the photo", ondone: (/** @type {string} */ text) => bench.edit("change count", things.setField(bench.doc(), path, "count", /^[1-9]\d{0,3}$/.test(text) ? Number(text) : null)) })),
-      count == null && result?.sure === false ? h("p", { class: "offer" }, wrongSign(), "Not sure of this count: compare it with the wall and type the right one.") : "",
-      count == null && joints ? h("p", { class: "soft" }, `${joints} joints read from the photo.`) : "");
+      named("Courses between the picks", textField({ id: "detail-count", inputmode: "numeric", value: count ?? (joints?.length ? joints.length - 1 : ""), placeholder: "read from the photo", ondone: (/** @type {string} */ text) => bench.edit("change count", setCount(bench.doc(), path, /^[1-9]\d{0,3}$/.test(text) ? Number(text) : null)) })),
+      read && result?.sure === false ? h("p", { class: "offer" }, wrongSign(), shown.length ? "Not sure of this count. The likeliest joints are dashed on the sheets: put them right, or type the count." : "Not sure of this count: compare it with the wall and type the right one.") : "",
+      shown.length ? h("p", { class: "soft" }, `${counted(shown.length, "joint")} ${read ? "read from the photo" : "as you put them right"}, shown on both sheets.`) : "",
+      shown.length ? h("div", { class: "row" },
+        h("button", { id: "joints-turn", type: "button", "aria-pressed": String(turning), title: "Click a joint to take it away, or the place of a missing one to add it. By keys: arrows move the cross-hair, Enter takes away or adds.", onclick: turning ? bench.putDown : turnJoints }, "Add or take away joints"),
+        read && result?.sure === false ? h("button", { id: "joints-keep", type: "button", onclick: () => bench.edit("keep joints", keepJoints(bench.doc(), path, shown)) }, "They are right") : "",
+        joints?.length ? h("button", { id: "joints-read", type: "button", onclick: () => bench.edit("read joints again", keepJoints(bench.doc(), path, [])) }, "Read them again") : "") : "");
+  }
+
+  function turnJoints() {
+    bench.take("joints", "", { path: row.key });
+    sheets?.showJoints();
+    document.getElementById("pane-wall")?.focus();
   }
 }

@@ -22,8 +22,9 @@ export function makeOverlay(name) {
   const mapLayer = s("g", { class: "plusminus", "aria-hidden": "true" });
   const drawnLayer = s("g", { class: "drawn", "aria-hidden": "true" });
   const foundLayer = s("g", { class: "offered", "aria-hidden": "true" });
+  const jointLayer = s("g", { "aria-hidden": "true" });
   const solidLayer = s("g", { class: "solids", "aria-hidden": "true" });
-  const el = s("svg", { class: "over", role: "group", "aria-label": `Marks on the ${name}` }, solidLayer, drawnLayer, mapLayer, marksLayer, foundLayer, draftLayer, labelLayer, crossLayer);
+  const el = s("svg", { class: "over", role: "group", "aria-label": `Marks on the ${name}` }, solidLayer, drawnLayer, mapLayer, jointLayer, marksLayer, foundLayer, draftLayer, labelLayer, crossLayer);
   /** @type {Map<string, {group: SVGElement, halo: SVGElement, stroke: SVGElement, sign: SVGElement, handles: Map<string, SVGElement>}>} */
   const shown = new Map();
 
@@ -132,6 +133,13 @@ export function makeOverlay(name) {
         const d = pathOf(one.points.map((p) => screenFromSheet(view, p)), one.closed);
         return [s("path", { class: "halo", d }), s("path", { class: "stroke", d })];
       }));
+    },
+
+    /** Bed joints of the chosen courses, dashed where they are not sure. @param {readonly (readonly (readonly number[])[])[]} lines in sheet coordinates @param {boolean} sure @param {import("../view_transform.js").View} view */
+    drawJoints(lines, sure, view) {
+      jointLayer.setAttribute("class", `joints ${sure ? "" : "offered"}`);
+      const d = lines.map((line) => pathOf(line.map((p) => screenFromSheet(view, p)), false)).join("");
+      jointLayer.replaceChildren(...(d ? [s("path", { class: "halo", d, style: { strokeWidth: "2.5" } }), s("path", { class: "stroke", d, style: { strokeWidth: "1.25" } })] : []));
     },
 
     /** The solved faces over the photo. @param {readonly {line: readonly (readonly number[])[], mine: boolean}[]} lines in sheet coordinates @param {import("../view_transform.js").View} view */

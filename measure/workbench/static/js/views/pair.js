@@ -13,7 +13,7 @@ import { workOnSheet } from "../tools/on_sheet.js";
 import { middleOf, boxOf } from "../geometry.js";
 import { solidsShown } from "../solids.js";
 import { doubtsByPath } from "../suspects.js";
-import { screenFromSheet } from "../view_transform.js";
+import { fitBox, screenFromSheet } from "../view_transform.js";
 import { makeLoupe } from "./loupe.js";
 import { makeRod } from "./rod.js";
 import { makeSheet } from "./sheet.js";
@@ -77,6 +77,8 @@ export function mountPair(context, work) {
     });
     drawDraft(sheet);
     sheet.overlay.drawFound(offeredLines(s.offers, sheet.kind, s.face, photoId()), sheet.view);
+    const joints = jointsShown(sheet.kind);
+    sheet.overlay.drawJoints(joints.lines, joints.sure, sheet.view);
     if (sheet.kind === "photo") sheet.overlay.drawSolids(solidsShown(s) ? solidLines() : s.open === "checks" ? keptLines() : [], sheet.view);
     if (sheet.kind !== "wall") return;
     const told = wallAnswer();
@@ -88,6 +90,16 @@ export function mountPair(context, work) {
     sheet.overlay.drawElevation(s.drawing === "over" ? (s.drawn?.paths ?? []) : [], sheet.view);
     sheet.overlay.el.classList.toggle("under-drawing", s.drawing === "over");
     sheet.el.querySelector("canvas")?.style.setProperty("opacity", s.drawing === "over" ? "0.45" : "1");
+  }
+
+  /** Joints of the chosen courses. @param {"photo" | "wall"} kind */
+  function jointsShown(kind) {
+    const { chosen, answer, face: mine } = store.state;
+    const id = chosen?.startsWith(`faces/@${mine}/measures/@`) ? chosen.split("@")[2] : "";
+    const told = answer?.page?.faces?.[mine]?.joints?.[id];
+    if (!told) return { lines: [], sure: true };
+    const lines = kind === "photo" ? told.px : told.mm.map((/** @type {number[][]} */ line) => line.map(([u, v]) => [u, -v]));
+    return { lines, sure: answer.results.faces[mine].measures[id].sure !== false };
   }
 
   function keptLines() {
@@ -175,6 +187,14 @@ export function mountPair(context, work) {
       wallSheet.bring(pointWall);
       photoSheet.setCross(middleOf(pointsPhoto));
       wallSheet.setCross([...pointWall]);
+    },
+    /** Show the joints of the chosen courses as large as the wall sheet allows. */
+    showJoints() {
+      const { lines } = jointsShown("wall");
+      if (!lines.length) return;
+      const box = boxOf(lines.flat());
+      const view = fitBox({ ...box, x: box.x - box.width, width: 3 * box.width }, { width: wallSheet.size.width - 44, height: wallSheet.size.height }, 24);
+      wallSheet.setView({ scale: view.scale, dx: view.dx + 44, dy: view.dy });
     },
     /** Bring a thing or a pick into view on both sheets. @param {string} key */
     find(key) {
