@@ -261,8 +261,11 @@ def _pack(
             w, h = _box_size(blank.turned(quarters))
             w, h = w + spacing_mm, h + spacing_mm
             for index, sheet in enumerate(bins):
+                if kept and choice is not None and index > choice[1]:
+                    break  # what was put on a later sheet draws nothing after it
                 found = sheet.best(w, h)
-                if found is not None and (choice is None or found[0] < choice[0]):
+                better = choice is None or (bool(kept) and index < choice[1])
+                if found is not None and (better or choice is None or found[0] < choice[0]):
                     choice = (found[0], index, found[1], quarters, w, h)
         if choice is None:
             bins.append(_Bin(width_mm + spacing_mm, height_mm + spacing_mm))
@@ -340,7 +343,7 @@ def _fill_gaps(
         shapes = [
             _placed(by_number[p.number], p).buffer(spacing_mm) for p in stay if p.sheet == sheet
         ]
-        if sheet != poorest:
+        if sheet != poorest and (not held or sheet < poorest):
             gaps[sheet] = area.difference(shapely.union_all(shapes))
     moved: list[Placement] = []
     for step, p in enumerate(moving):

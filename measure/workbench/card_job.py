@@ -6,6 +6,9 @@ import datetime as dt
 from collections import Counter
 from typing import Any
 
+import shapely
+from shapely import affinity
+
 from measure.elevation.drawing import Drawing
 from measure.export.files import safe_stem
 from measure.parts.assembled import said_of, seams_of
@@ -14,7 +17,8 @@ from measure.parts.card_plan import CardPlan, plan_survey
 from measure.parts.cut_files import archive_of, make_card_files
 from measure.parts.materials import own_materials, read_materials
 from measure.parts.measured_faces import faces_to_cut
-from measure.parts.part_sheets import lay_parts
+from measure.parts.part_sheets import LaidPart, lay_parts
+from measure.parts.pinned import turns_of
 from measure.parts.printer import corrected_sheet, correction_from_bars
 from measure.parts.skin_print import photo_of_survey
 from measure.workbench.answers import Answer
@@ -24,6 +28,9 @@ from measure.workbench.stopping import Waiting
 from shared.card_wishes import CardWishes
 from shared.errors import FieldError
 from shared.model_scales import format_scale
+
+#: By how much the outline of a part, as the page tries places with it, may leave the true one.
+OUTLINE_MM = 0.02
 
 
 def plan_of(opened: OpenSurvey, answer: Answer, waiting: Waiting) -> tuple[BenchJob, CardPlan]:
@@ -66,6 +73,7 @@ def show_cards(opened: OpenSurvey, answer: Answer, waiting: Waiting) -> dict[str
     correction = correction_from_bars(plan.shell.wishes.printed_bars)
     laid, parts = lay_parts(plan, correction, waiting.report, None)
     waiting.check()
+    pinned = {(pin.mark, pin.copy_number) for pin in plan.shell.wishes.pinned}
     gaps = [said_of(seam) for seam in seams_of(plan) if not seam.closes]
     cautions = [*plan.cautions, *gaps, *(caution for each in laid for caution in each.cautions)]
     sheets = [
@@ -73,20 +81,54 @@ def show_cards(opened: OpenSurvey, answer: Answer, waiting: Waiting) -> dict[str
             "name": f"Sheet {number}: {each.material.name}",
             "marks": list(each.marks),
             "svg": svg_from_sheet(corrected_sheet(each.sheet, correction)).decode(),
+            "material": each.material.key,
+            "number": each.number,
+            "paper_mm": [each.sheet.paper.width_mm, each.sheet.paper.height_mm],
+            "area_mm": [
+                each.area.left_mm,
+                each.area.bottom_mm,
+                each.area.width_mm,
+                each.area.height_mm,
+            ],
+            "parts": [_tell_part(one, pinned) for one in each.parts],
         }
         for number, each in enumerate(laid, start=1)
     ]
     by_material = Counter(each.material.name for each in laid)
     return {
         "sheets": [
-            {"name": "Put together", "marks": [], "svg": svg_of_assembled(plan).decode()},
+            {
+                "name": "Put together",
+                "marks": [],
+                "parts": [],
+                "svg": svg_of_assembled(plan).decode(),
+            },
             *sheets,
         ],
+        "spacing_mm": plan.shell.wishes.spacing_mm,
+        "correction": [correction.across, correction.up],
         "parts": sum(part.count for part in parts),
         "materials": [{"name": name, "sheets": count} for name, count in by_material.items()],
         "cautions": list(dict.fromkeys(cautions)),
         "build_order": build_order_text(plan),
         "faces": [face.id for face in plan.shell.faces],
+    }
+
+
+def _tell_part(laid: LaidPart, pinned: set[tuple[str, int]]) -> dict[str, Any]:
+    """A part on its sheet: its place, its outline from its own lower left corner, its turns."""
+    own = affinity.translate(laid.shape, -laid.left_mm, -laid.bottom_mm).simplify(OUTLINE_MM)
+    rings = [each.exterior.coords for each in shapely.get_parts(own)]
+    return {
+        "mark": laid.part.mark,
+        "copy_number": laid.copy_number,
+        "name": laid.part.name,
+        "left_mm": laid.left_mm,
+        "bottom_mm": laid.bottom_mm,
+        "quarters": laid.quarters,
+        "turns": turns_of(laid.part),
+        "pinned": (laid.part.mark, laid.copy_number) in pinned,
+        "outline_mm": [[[round(x, 3), round(y, 3)] for x, y in ring] for ring in rings],
     }
 
 

@@ -74,3 +74,45 @@ def test_what_cannot_be_cut_is_refused_in_one_sentence(client, front, wish):
     assert answer.status_code in (409, 422)
     assert answer.json()["message"].endswith(".")
     assert answer.json()["code"] != "bug"
+
+
+def test_a_part_that_is_pinned_comes_back_where_it_was_put(client, front):
+    sheet = ask(client, front, "cards").json()["sheets"][1]
+    part = sheet["parts"][0]
+    assert not part["pinned"]
+    pin = {key: part[key] for key in ("mark", "copy_number", "quarters")}
+    pin |= {"sheet": 2, "left_mm": 3.5, "bottom_mm": 4.25}
+    front["document"]["card"]["pinned"] = [pin]
+    laid = ask(client, front, "cards").json()["sheets"][1:]
+    found = [
+        (each["material"], each["number"], one)
+        for each in laid
+        for one in each["parts"]
+        if one["pinned"]
+    ]
+    assert len(found) == 1
+    material, number, one = found[0]
+    assert (material, number) == (sheet["material"], 2)
+    assert (one["mark"], one["left_mm"], one["bottom_mm"]) == (part["mark"], 3.5, 4.25)
+
+
+def test_outlines_of_parts_lie_within_the_room_of_their_sheet(client, front):
+    """Within a fiftieth of a millimetre, by which the page's outlines may leave the true ones."""
+    for sheet in ask(client, front, "cards").json()["sheets"][1:]:
+        width, height = sheet["area_mm"][2:]
+        for part in sheet["parts"]:
+            for x, y in (point for ring in part["outline_mm"] for point in ring):
+                assert -0.03 <= part["left_mm"] + x <= width + 0.03
+                assert -0.03 <= part["bottom_mm"] + y <= height + 0.03
+
+
+def test_a_pin_on_another_part_is_refused_in_one_sentence(client, front):
+    one, other = ask(client, front, "cards").json()["sheets"][2]["parts"][:2]
+    front["document"]["card"]["pinned"] = [
+        {"mark": each["mark"], "copy_number": each["copy_number"], "sheet": 1}
+        | {"left_mm": 1.0, "bottom_mm": 1.0, "quarters": each["quarters"]}
+        for each in (one, other)
+    ]
+    answer = ask(client, front, "cards")
+    assert answer.status_code == 422
+    assert "apart on sheet 1" in answer.json()["message"]
