@@ -313,13 +313,14 @@ def _courses_at(face: Face, gauge_mm: float) -> tuple[CoursesReference, ...]:
     return counted or tuple(
         CoursesReference(
             kind="courses",
-            at=measure.at,
-            count=measure.count,
+            at=ends,
+            count=measure.told,
             set_back_mm=measure.set_back_mm,
             gauge_mm=gauge_mm,
         )
         for measure in face.measures
-        if isinstance(measure, CoursesMeasure) and measure.count is not None
+        if isinstance(measure, CoursesMeasure) and measure.told is not None
+        for ends in [(measure.joints[0], measure.joints[-1]) if measure.joints else measure.at]
     )
 
 

@@ -6,11 +6,11 @@ import { keepGuides, keepOpenings } from "./edits/offers.js";
 
 /**
  * @typedef {object} Offers
- * @property {"guides" | "openings" | null} what
+ * @property {"guides" | "openings" | "bricks" | null} what
  * @property {boolean} busy
  * @property {string | null} problem
  * @property {any} told by the server
- * @property {string} face that openings are for
+ * @property {string} face that openings or bricks are for
  * @property {string} photo that guides are for
  */
 
@@ -23,8 +23,8 @@ export function makeOffers(store, bench) {
   let underWay = null;
   const clear = () => { underWay?.abort(); underWay = null; store.set({ offers: NO_OFFERS }); };
 
-  /** @param {"guides" | "openings"} what */
-  async function find(what) {
+  /** @param {"guides" | "openings" | "bricks"} what @param {Record<string, any>} [more] that is sent along */
+  async function find(what, more = {}) {
     const { survey, face } = store.state;
     const photo = bench.doc()?.faces.find((/** @type {any} */ f) => f.id === face)?.photo ?? "";
     underWay?.abort();
@@ -33,7 +33,7 @@ export function makeOffers(store, bench) {
     const about = { what, face, photo };
     store.set({ offers: { ...NO_OFFERS, ...about, busy: true } });
     try {
-      const told = await askJson(`/api/surveys/${survey}/${what}`, { document: bench.doc(), ...(what === "guides" ? { photo } : { face }) }, { signal: mine.signal });
+      const told = await askJson(`/api/surveys/${survey}/${what}`, { document: bench.doc(), ...(what === "guides" ? { photo } : { face }), ...more }, { signal: mine.signal });
       if (underWay === mine) store.set({ offers: { ...NO_OFFERS, ...about, told } });
     } catch (problem) {
       const { message, hint, name } = /** @type {any} */ (problem);
@@ -74,7 +74,7 @@ export function offeredLines(offers, sheet, face, photo) {
     if (sheet === "wall" || offers.photo !== photo) return [];
     return Object.values(offers.told.guides).flat().map((/** @type {any} */ guide) => ({ points: guide.at.map((/** @type {number[]} */ p) => [p[0], p[1]]), closed: false }));
   }
-  if (offers.face !== face) return [];
+  if (offers.face !== face || offers.what !== "openings") return [];
   return offers.told.proposals.map((/** @type {any} */ one) => {
     const [u0, v0, u1, v1] = one.box_mm;
     const points = sheet === "wall" ? [[u0, -v0], [u1, -v0], [u1, -v1], [u0, -v1]] : roundMiddle(one.opening.at);

@@ -6,6 +6,7 @@ import { plain, trueSizeText } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { removeThing, setField } from "../edits/things.js";
 import { DOOR_FACES } from "../words.js";
+import { bricksBody } from "./job_bricks.js";
 import { faceOf } from "./job_places.js";
 
 /** What is chosen and typed here; it is no part of the survey until its ends are picked. */
@@ -24,6 +25,7 @@ export function knownBody(context) {
 
   return [
     ...(face.references ?? []).map((/** @type {any} */ ref, /** @type {number} */ i) => referenceRow(context, ref, i)),
+    ...bricksBody(context, face),
     h("fieldset", {}, h("legend", {}, face.references?.length ? "Another known size" : "From the catalogue"),
       textField({ id: "size-filter", placeholder: "door, brick, plate …", "aria-label": "Find in the catalogue", value: form.filter, oninput: (/** @type {any} */ e) => { form.filter = e.target.value; redraw(); }, ondone: () => undefined }),
       h("div", { class: "catalogue", id: "catalogue", "data-keeps-scroll": true, tabindex: "0", role: "group", "aria-label": "Known sizes" },
