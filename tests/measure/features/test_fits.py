@@ -6,7 +6,7 @@ from numpy.testing import assert_allclose
 from scipy.optimize import least_squares
 
 from measure.features.circle import fit_circle
-from measure.features.weighing import best_weights
+from measure.features.weighing import best_weights, weighed
 from shared.errors import DegenerateError
 from shared.jets import jets_from_values
 
@@ -91,3 +91,12 @@ def test_best_weights_of_numbers_tied_together_stay_finite():
 def test_best_weights_do_not_depend_on_the_unit():
     in_mm, in_km = (best_weights(np.ones((2, 1)), np.diag([1.0, 4.0]) * by) for by in (1.0, 1e-12))
     assert_allclose(in_mm, in_km, rtol=1e-6)
+
+
+def test_weighed_jets_carry_the_weights_as_their_derivatives():
+    weights = np.array([[0.2, 0.3, 0.5], [1.0, -1.0, 0.0]])
+    numbers = [4.0, 6.0, 8.0]
+    jets = weighed(weights, jets_from_values(numbers))
+    assert_allclose([float(jet.value) for jet in jets], weighed(weights, numbers))
+    assert_allclose([float(jet.value) for jet in jets], [6.6, -2.0])
+    assert_allclose([jet.gradient for jet in jets], weights)

@@ -64,7 +64,7 @@ def test_courses_divide_the_height_evenly():
 
 def test_joints_of_courses_count_from_the_datum_too():
     sizes = courses.sizes(chart((0, 900), (10, 1050), datum=600.0), 2)
-    assert sizes["joints_mm"] == [300.0, 375.0, 450.0]
+    assert (sizes["joints_mm"], sizes["height_mm"]) == ([300.0, 375.0, 450.0], 150.0)
 
 
 @pytest.mark.parametrize("ends", [(900, 1050), (1050, 900)])
@@ -82,8 +82,9 @@ def test_courses_counted_downwards_have_the_same_gauge():
         ([(0, 0), (2000, 0), (2000, 1000), (0, 1000)], 2.0, 6000.0),
         ([(0, 1000), (2000, 1000), (2000, 0), (0, 0)], 2.0, 6000.0),
         ([(0, 0), (3000, 0), (0, 4000)], 6.0, 12_000.0),
+        ([(700, -500), (3700, -500), (700, 3500)], 6.0, 12_000.0),
     ],
-    ids=["rectangle", "the other way round", "gable end"],
+    ids=["rectangle", "the other way round", "gable end", "gable end elsewhere"],
 )
 def test_outline_gives_area_and_perimeter(points, area_m2, perimeter_mm):
     sizes = outline.sizes(chart(*points))
@@ -173,10 +174,12 @@ def test_set_back_of_a_straight_line_in_uv_uses_the_better_direction():
 def test_set_back_goes_by_the_better_known_direction():
     """The near end's u says 150 mm deep, its v 200 mm, each with a ± of its own."""
     cov = np.diag([4.0, 1.0, 5.0, 3.0, 1.0, 1.0])
+    cov[0, 2] = cov[2, 0] = 1.5
+    cov[1, 3] = cov[3, 1] = -0.5
     points = [(30.0, 20.0), (0.0, 0.0), (20.0, 10.0)]
     depth = set_back.sizes(chart(*points, cov=cov), 100.0)["depth_mm"]
     # a gap of g +- s with a run of r to a millimetre of depth says g / r, to s / r
-    weights = np.array([0.2**2 / (4.0 + 5.0), 0.1**2 / (1.0 + 3.0)])
+    weights = np.array([0.2**2 / (4.0 + 5.0 - 3.0), 0.1**2 / (1.0 + 3.0 + 1.0)])
     assert depth == pytest.approx(weights @ [150.0, 200.0] / weights.sum())
 
 
