@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import json
-import shutil
 from pathlib import Path
 from typing import Any
 
 from measure.commands.files import write_delivery
 from measure.commands.table_text import make_console, print_table
-from measure.demo_building import DEMO_SURVEY, find_demo_folder
+from measure.demo_building import copy_demo, find_demo_folder
 from measure.size_rows import SizeRow, size_rows
 from measure.survey_job import open_survey
 from measure.trust import trust_of_face
@@ -30,25 +29,15 @@ def demo_folder() -> Path:
     return folder
 
 
-def copy_demo(folder: Path) -> Path:
-    """Copy the demo's survey, photos and truth into a folder; return the survey's path."""
-    source = demo_folder()
+def run_demo(folder: Path, *, quiet: bool) -> None:
+    """Measure the demo, print its sizes beside the truth, write all its files."""
     try:
-        folder.mkdir(parents=True, exist_ok=True)
-        for file in sorted(source.iterdir()):
-            if file.is_file() and not (folder / file.name).exists():
-                shutil.copyfile(file, folder / file.name)
+        survey = copy_demo(demo_folder(), folder, tied=True)
     except OSError as error:
         raise ExportError(
             f"The folder {folder} cannot be written to ({error.strerror}).",
             hint="Name another folder.",
         ) from None
-    return folder / DEMO_SURVEY
-
-
-def run_demo(folder: Path, *, quiet: bool) -> None:
-    """Measure the demo, print its sizes beside the truth, write all its files."""
-    survey = copy_demo(folder)
     job = open_survey(survey)
     results = job.measure(stop_at_problem=False)
     truth: dict[str, Any] = json.loads((demo_folder() / "truth.json").read_text("utf-8"))["faces"]

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Depends, Query, Request
 from starlette.concurrency import run_in_threadpool
 
+from measure.demo_building import DEMO_SURVEY, copy_demo
 from measure.elevation.paper import ISO_216, NORTH_AMERICAN
 from measure.workbench.payloads import Payload, Typed
 from measure.workbench.photo_intake import plain_photo_name, read_arrived, receive_file
@@ -107,18 +108,10 @@ def survey_beside_photo(shelf: Shelf, photo_file: Path) -> OpenSurvey:
 @router.post("/demo")
 def open_demo(_: Nothing, bench: AtBench) -> dict[str, Any]:
     """Put a copy of the demo survey among the user's own and open it; an earlier copy is reused."""
-    if bench.demo_folder is None or not bench.demo_folder.is_dir():
+    source = bench.demo_folder
+    if source is None or not (source / DEMO_SURVEY).is_file():
         raise SurveyFileError("The demo is missing from this installation.")
-    target = bench.shelf.home / "pennywhistle-demo"
-    surveys = sorted(bench.demo_folder.glob(f"*{SUFFIX}"))
-    if not surveys:
-        raise SurveyFileError("The demo is missing from this installation.")
-    path = target / surveys[0].name
-    if not path.is_file():
-        target.mkdir(parents=True, exist_ok=True)
-        for file in sorted(bench.demo_folder.iterdir()):
-            if file.is_file() and not (target / file.name).exists():
-                shutil.copyfile(file, target / file.name)
+    path = copy_demo(source, bench.shelf.home / "pennywhistle-demo", tied=False)
     return tell_survey(bench.shelf.open(path))
 
 
