@@ -25,7 +25,7 @@ BOX = [(100.0, 2300.0), (1000.0, 2300.0), (1000.0, 800.0), (100.0, 800.0)]
 
 
 def test_distance_of_three_four_five():
-    sizes = distance.sizes(chart((0, 0), (3000, 4000)))
+    sizes = distance.sizes(chart((500, -700), (3500, 3300)))
     assert sizes == {"length_mm": 5000.0, "across_mm": 3000.0, "up_mm": 4000.0}
 
 
@@ -44,7 +44,8 @@ def test_level_counts_from_the_datum(v, expected):
      ((math.sqrt(3) * 1000, 1000), 30.0)],
 )  # fmt: skip
 def test_slope_is_above_the_level_whichever_way_it_rises(end, degrees):
-    assert slope.sizes(chart((0, 0), end))["slope_deg"] == pytest.approx(degrees)
+    sizes = slope.sizes(chart((200, -300), (200 + end[0], -300 + end[1])))
+    assert sizes["slope_deg"] == pytest.approx(degrees)
 
 
 def test_spacing_gives_each_and_their_mean():
