@@ -19,7 +19,17 @@ import os
 
 from tests.bench.promises import print_table, write_baseline
 
-BENCHES = ("start", "adjust", "snap", "lines", "tidy", "straighten", "workbench", "courses")
+BENCHES = (
+    "start",
+    "adjust",
+    "snap",
+    "lines",
+    "tidy",
+    "finder",
+    "straighten",
+    "workbench",
+    "courses",
+)
 
 
 def main() -> None:

@@ -26,7 +26,7 @@ def main() -> None:
     """Run the trials and print the report."""
     parser = argparse.ArgumentParser(prog="python -m tests.bench.bench_accuracy")
     parser.add_argument("cases", nargs="?", type=int, default=1600)
-    parser.add_argument("seed", nargs="?", type=int, default=31)
+    parser.add_argument("seed", nargs="?", type=int, default=920_000)
     parser.add_argument("--out", type=Path)
     asked = parser.parse_args()
     found = make_report(asked.cases, asked.seed, lambda name, _: print(name, flush=True))

@@ -19,6 +19,7 @@ import numpy as np
 
 from measure.finding.picture import make_picture
 from measure.opening_finder import find_in_picture
+from tests.bench.promises import keep
 from tests.support.front_matches import match_front
 from tests.support.invented_fronts import InventedFront, make_front
 
@@ -55,9 +56,9 @@ def find_ours(front: InventedFront) -> Sequence[Any]:
     return find_in_picture(make_picture(front.rgb, None, front.mm_per_px))
 
 
-def main() -> None:
+def main(count: int = 20) -> None:
     """Search all fronts both ways and print what was found and how long it took."""
-    fronts = [make_front(FIRST + i) for i in range(int(sys.argv[1]) if sys.argv[1:] else 20)]
+    fronts = [make_front(FIRST + i) for i in range(count)]
     ways: dict[str, Callable[[InventedFront], Sequence[Any]]] = {
         "ours": find_ours,
         "OpenCV": find_four_sided,
@@ -75,6 +76,10 @@ def main() -> None:
             right += matched.right
             wrong += matched.wrong
             heads += sum(found[i].head == true.head for i, true in matched.pairs)
+        if name == "ours":
+            keep("openings searched for on a wall", float(np.median(took_s)), "s", 2.0)
+            keep("openings offered", 100 * right / there, "%", 80.0, at_least=True)
+            keep("offers wrong", 100 * wrong / max(right + wrong, 1), "%", 20.0)
         print(
             f"{name:8} {100 * right / there:7.0f} % {100 * right / max(right + wrong, 1):5.0f} % "
             f"{100 * heads / max(right, 1):5.0f} % {1e3 * np.median(took_s):6.0f} ms"
@@ -82,4 +87,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    main()
+    main(int(sys.argv[1]) if sys.argv[1:] else 20)
