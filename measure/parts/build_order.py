@@ -13,6 +13,7 @@ from measure.parts.face_shape import FaceShape, RoundPlan
 from measure.parts.folded import folded_groups
 from measure.parts.key_sheet import parts_of_face
 from measure.parts.part import Part
+from measure.parts.tabs import tabs_of
 from shared.model_scales import format_scale
 
 CAUTIONS = (
@@ -29,8 +30,15 @@ CAUTIONS = (
 )
 
 
-def build_steps(plan: CardPlan) -> list[str]:
-    """Steps from the print to the standing shell."""
+def build_steps(plan: CardPlan, parts: Sequence[Part] = ()) -> list[str]:
+    """Steps from the print to the standing shell.
+
+    Parameters
+    ----------
+    plan : CardPlan
+    parts : sequence of Part
+        As they were laid on sheets, large ones in pieces.
+    """
     shell = plan.shell
     steps = [
         "Print every sheet at actual size (100 %), measure the two bars on it, and print again "
@@ -41,6 +49,7 @@ def build_steps(plan: CardPlan) -> list[str]:
         "outline is cut.",
         "Colour all cut edges that will show (felt pen or thin paint, tried on a scrap first).",
     ]
+    steps += _piece_steps(parts)
     for group in _groups(plan):
         steps += _wall_steps(plan, group)
     for face in shell.faces:
@@ -49,6 +58,28 @@ def build_steps(plan: CardPlan) -> list[str]:
     steps += _joining_steps(plan)
     steps += _roof_steps(plan)
     steps.append(_not_made(plan))
+    return steps
+
+
+def _piece_steps(parts: Sequence[Part]) -> list[str]:
+    """Joining what was too large for a sheet, before anything else is done with it."""
+    pieces: dict[str, list[Part]] = {}
+    for part in parts:
+        mark, cut, _ = part.mark.partition("/")
+        if cut:
+            pieces.setdefault(mark, []).append(part)
+    steps = []
+    for mark, made in pieces.items():
+        strips = [p.mark for p in parts if p.mark.partition("/")[0].startswith(f"{mark}j")]
+        name = made[0].name.rpartition(", piece")[0]
+        order = f"{mark} ({name}) comes in pieces, {made[0].mark} to {made[-1].mark} from the left"
+        if strips:
+            steps.append(
+                f"{order}: lay them face down against a straight edge, butt them, and glue "
+                f"{_listed(strips)} across the joints on the back."
+            )
+        else:
+            steps.append(f"{order}: glue them edge to edge onto what they cover.")
     return steps
 
 
@@ -91,7 +122,13 @@ def _wall_steps(plan: CardPlan, group: Sequence[FaceShape]) -> list[str]:
         steps.append(
             f"Bevel their ends with a few strokes of fine abrasive paper ({_listed(bevels)})."
         )
-    if overlay and together:
+    if overlay and together and _any_stands_in(plan, group):
+        steps.append(
+            f"Score {overlay} at its folds and fold it to the angles of its corners; glue "
+            f"{carcass} on its back one after the other, openings in line: where a corner stands "
+            "in, two carcasses laid on it flat would run into each other."
+        )
+    elif overlay and together:
         steps.append(
             f"Score {overlay} at its fold and lay it face down; glue {carcass} on its back, "
             "openings in line, and dry it flat under a weight before it is folded."
@@ -138,7 +175,26 @@ def _corner_steps(plan: CardPlan, group: Sequence[FaceShape]) -> list[str]:
                 f"{180.0 - abs(math.degrees(end.turn_rad)):.1f}° between them; the corner {where}. "
                 "Cut a card template of that angle to hold them by."
             )
+            steps += _tab_steps(plan, face, other)
     return steps
+
+
+def _any_stands_in(plan: CardPlan, group: Sequence[FaceShape]) -> bool:
+    """Whether a corner within a group stands in."""
+    ends = [plan.shell.ends[face.id].right for face in group[:-1]]
+    return any(isinstance(end, CornerEnd) and not end.stands_out for end in ends)
+
+
+def _tab_steps(plan: CardPlan, left: FaceShape, right: FaceShape) -> list[str]:
+    """Gluing the tab at the corner of two walls."""
+    return [
+        f"There, score and fold the tab of {_of(carcass, 'carcass')} and glue it flat onto the "
+        f"back of {other.label}."
+        for face, other, side in ((left, right, "right"), (right, left, "left"))
+        for tab in tabs_of(plan.shell, face)
+        if tab.side == side and tab.width_mm > 0
+        for carcass in [[p for p in plan.parts if p.face == face.id]]
+    ]
 
 
 def _tower_steps(plan: CardPlan, face: FaceShape) -> list[str]:
@@ -235,8 +291,8 @@ def _not_made(plan: CardPlan) -> str:
     return said
 
 
-def build_order_text(plan: CardPlan) -> str:
-    """Whole text of the build order, as a file."""
+def build_order_text(plan: CardPlan, parts: Sequence[Part] = ()) -> str:
+    """Whole text of the build order, as a file; `parts` as for `build_steps`."""
     shell = plan.shell
     lines = [
         f"{shell.title or 'Untitled building'}: building the card model at "
@@ -249,7 +305,7 @@ def build_order_text(plan: CardPlan) -> str:
         "",
         "Step by step",
         "",
-        *(f"{n}. {step}" for n, step in enumerate(build_steps(plan), start=1)),
+        *(f"{n}. {step}" for n, step in enumerate(build_steps(plan, parts), start=1)),
     ]
     if plan.cautions:
         lines += ["", "What this model asks you to mind", "", *(f"- {c}" for c in plan.cautions)]

@@ -91,7 +91,7 @@ def make_card_files(
     seen = tuple(caution for each in laid for caution in each.cautions)
     gaps = tuple(said_of(seam) for seam in seams_of(plan) if not seam.closes)
     plan = replace(plan, cautions=(*plan.cautions, *gaps, *seen))
-    text = build_order_text(plan)
+    text = build_order_text(plan, parts)
     tell("writing sheets", 0.5)
     keys = [corrected_sheet(sheet, correction) for sheet in key_sheets(plan, correction)]
     words = [corrected_sheet(sheet, correction) for sheet in text_sheets(plan, text, correction)]

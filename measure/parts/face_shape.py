@@ -96,6 +96,8 @@ class FaceShape:
     hinge : str or None
         Face that it meets at ``u = 0``.
     cautions : tuple of str
+    outlined : bool
+        Whether its outline was measured or told; otherwise it goes on to what it meets.
     """
 
     id: str
@@ -106,6 +108,7 @@ class FaceShape:
     datum_mm: float = 0.0
     hinge: str | None = None
     cautions: tuple[str, ...] = field(default=())
+    outlined: bool = True
 
     @property
     def box(self) -> Box:

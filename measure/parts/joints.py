@@ -1,11 +1,14 @@
 """Parts that are larger than a sheet, cut in two where a joint does least harm.
 
 A joint runs straight across the part, through no opening where that can be had, in the
-middle of a pier rather than near its edge. A strip is glued behind it.
+middle of a pier rather than near its edge. Card that nothing else holds gets strips glued
+behind the joint, clear of openings; a layer that is glued onto another one has its joints
+elsewhere than that.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -21,23 +24,41 @@ from measure.parts.part import (
     line_through,
     lines_of_polygon,
     polygon_of,
+    rectangle,
 )
 from measure.parts.part_marks import mark_below, mark_on
 from shared.errors import FieldError
 
-BACKING_MM = 12.0
+#: Widths of a strip behind a joint; the widest that is clear of all openings is taken.
+BACKING_WIDTHS_MM = (12.0, 10.0, 8.0, 6.0, 4.0)
+#: On a round wall a strip is narrow enough to bend.
+BENT_BACKING_MM = 8.0
+#: A strip stays this clear of an opening's lining, and one shorter than the last holds nothing.
+BACKING_CLEAR_MM, LEAST_BACKING_MM = 0.8, 3.0
 MARK_BELOW_MM = 3.0
 STEP_MM = 0.5
 #: Roles whose joints have to hold by themselves; all others are glued onto something.
-BACKED = ("carcass", "overlay", "wrap", "board", "former")
+BACKED = ("carcass", "wrap", "board", "former", "roof")
 #: More pieces than this are a wrong scale.
 MOST_PIECES = 64
 
 #: Joint through an opening weighs as much as lying this far from where it should.
 OPENING_WEIGHS_MM = 1000.0
 
+#: Joints of two layers this far apart hold each other; each millimetre nearer weighs like that.
+STAGGER_MM, STACKED_WEIGHS_MM = 6.0, 50.0
 
-def fit_to_sheet(part: Part, width_mm: float, height_mm: float) -> list[Part]:
+#: Along (0: at an x, 1: at a y) and where.
+Joint = tuple[int, float]
+
+
+def fit_to_sheet(
+    part: Part,
+    width_mm: float,
+    height_mm: float,
+    under: Sequence[Joint] = (),
+    formers_mm: Sequence[tuple[float, float]] = (),
+) -> list[Part]:
     """Cut a part into pieces that a sheet holds, with the strips that join them.
 
     Parameters
@@ -45,6 +66,10 @@ def fit_to_sheet(part: Part, width_mm: float, height_mm: float) -> list[Part]:
     part : Part
     width_mm, height_mm : float
         Room on a sheet; the grain runs along the height.
+    under : sequence of Joint
+        Joints of the layer that it is glued onto, in the part's own frame.
+    formers_mm : sequence of (low, high)
+        Levels of a wrap at which formers stand: no strip lies there.
 
     Returns
     -------
@@ -77,12 +102,9 @@ def fit_to_sheet(part: Part, width_mm: float, height_mm: float) -> list[Part]:
     # each piece of a skin has its mark below, where it is not part of the picture
     printed = part.role == "skin" and bool(part.pictures)
     whole = replace(part, words=()) if printed else part
-    pieces, strips = _cut_axis(whole, 0, room_w)
-    done: list[Part] = []
-    for piece in pieces:
-        more, more_strips = _cut_axis(piece, 1, room_h - (MARK_BELOW_MM if printed else 0.0))
-        done += more
-        strips += more_strips
+    pieces = _cut_axis(whole, 0, room_w, under)
+    low_room = room_h - (MARK_BELOW_MM if printed else 0.0)
+    done = [more for piece in pieces for more in _cut_axis(piece, 1, low_room, under)]
     if printed:
         done = [_marked_below(piece) for piece in done]
     if len(done) > 1:
@@ -92,32 +114,67 @@ def fit_to_sheet(part: Part, width_mm: float, height_mm: float) -> list[Part]:
             )
             for n, piece in enumerate(done)
         ]
-    joints = []
-    for number, length in enumerate(strips if part.role in BACKED else ()):
-        mark = f"{part.mark}j{number + 1}"
-        size = 1.8
-        rect = line_through(
-            "cut",
-            [(0.0, 0.0), (BACKING_MM, 0.0), (BACKING_MM, length), (0.0, length)],
-            closed=True,
-            id=mark,
+    strips = _backing(part, joints_of(part, done), formers_mm) if part.role in BACKED else []
+    return [*done, *(x for strip in strips for x in fit_to_sheet(strip, width_mm, height_mm))]
+
+
+def joints_of(part: Part, pieces: Sequence[Part]) -> list[Joint]:
+    """Joints between the pieces of a part."""
+    whole = shapely.union_all([polygon_of(line) for line in _closed(part)]).bounds
+    found: set[Joint] = set()
+    for piece in pieces if len(pieces) > 1 else ():
+        shown = shapely.union_all([polygon_of(line) for line in _closed(piece)]).bounds
+        found |= {(a, round(shown[a], 6)) for a in (0, 1) if shown[a] > whole[a] + 0.1}
+    return sorted(found)
+
+
+def _backing(
+    part: Part, joints: Sequence[Joint], formers_mm: Sequence[tuple[float, float]]
+) -> list[Part]:
+    """Strips behind the joints of a part, alike ones as one part with a count."""
+    holes = shapely.union_all([polygon_of(line) for line in _holes(part)])
+    outer = [polygon_of(line) for line in _closed(part)]
+    solid = shapely.union_all(outer).difference(holes.buffer(BACKING_CLEAR_MM))
+    left, low, right, high = solid.bounds
+    widths = BACKING_WIDTHS_MM if part.role != "wrap" else (BENT_BACKING_MM,)
+    sizes: list[tuple[float, float]] = []
+    crossing: list[shapely.Geometry] = []
+    for axis, at in joints:
+        ends = [(at, low), (at, high)] if axis == 0 else [(left, at), (right, at)]
+        run = shapely.LineString(ends).intersection(solid)
+        if axis == 0:
+            run = run.difference(
+                shapely.union_all([shapely.box(left, a, right, b) for a, b in formers_mm])
+            )
+        for stretch in shapely.get_parts(run.difference(shapely.union_all(crossing))):
+            if stretch.length < LEAST_BACKING_MM:
+                continue
+            for width in widths:
+                strip = stretch.buffer(width / 2.0, cap_style="flat")
+                if not strip.intersects(holes.buffer(BACKING_CLEAR_MM - 1e-6)):
+                    sizes.append((round(width, 2), round(stretch.length, 2)))
+                    # where two joints cross, one strip runs through
+                    crossing.append(strip)
+                    break
+    made = []
+    for number, (width, length) in enumerate(dict.fromkeys(sizes), start=1):
+        mark = f"{part.mark}j{number}"
+        middle = line_through("place", [(width / 2, 0.0), (width / 2, length)])
+        made.append(
+            Part(
+                mark,
+                f"backing of a joint in {part.mark}",
+                part.face,
+                "backing",
+                part.material,
+                (rectangle("cut", 0.0, 0.0, width, length, id=mark), middle),
+                (PartWords((width / 2, length / 2), mark, 1.8, room_mm=0.9 * width),),
+                count=part.count * sizes.count((width, length)),
+                grain="up" if part.role == "wrap" else "any",
+                note="behind the joint, half on either piece",
+            )
         )
-        middle = line_through("place", [(BACKING_MM / 2, 0.0), (BACKING_MM / 2, length)])
-        words = (PartWords((BACKING_MM / 2, length / 2), mark, size),)
-        strip = Part(
-            mark,
-            f"backing of a joint in {part.mark}",
-            part.face,
-            "backing",
-            part.material,
-            (rect, middle),
-            words,
-            count=part.count,
-            grain="any",
-            note="behind the joint, half on either piece",
-        )
-        joints += fit_to_sheet(strip, width_mm, height_mm)
-    return [*done, *joints]
+    return made
 
 
 def _marked_below(piece: Part) -> Part:
@@ -129,19 +186,23 @@ def _pieces(size_mm: float, room_mm: float) -> int:
     return max(1, int(np.ceil(size_mm / room_mm - 1e-9)))
 
 
-def _cut_axis(part: Part, axis: int, room_mm: float) -> tuple[list[Part], list[float]]:
-    """Pieces along one axis, and lengths of their joints."""
+def _cut_axis(part: Part, axis: int, room_mm: float, under: Sequence[Joint]) -> list[Part]:
+    """Pieces along one axis."""
     box = part.box
     low, high = (box.left_mm, box.right_mm) if axis == 0 else (box.bottom_mm, box.top_mm)
     if high - low <= room_mm + 1e-6:
-        return [part], []
-    first, second, length = _cut(part, axis, _best_place(part, axis, low, high, room_mm))
-    before, joints = _cut_axis(first, axis, room_mm)
-    after, more = _cut_axis(second, axis, room_mm)
-    return [*before, *after], [length, *joints, *more]
+        return [part]
+    stacked = [at for along, at in under if along == axis]
+    first, second = _cut(part, axis, _best_place(part, axis, low, high, room_mm, stacked))
+    return [
+        *_cut_axis(first, axis, room_mm, under),
+        *_cut_axis(second, axis, room_mm, under),
+    ]
 
 
-def _best_place(part: Part, axis: int, low: float, high: float, room_mm: float) -> float:
+def _best_place(
+    part: Part, axis: int, low: float, high: float, room_mm: float, stacked: Sequence[float]
+) -> float:
     """Where the next joint does least harm, within what the room allows."""
     count = _pieces(high - low, room_mm)
     even = low + (high - low) / count
@@ -152,7 +213,13 @@ def _best_place(part: Part, axis: int, low: float, high: float, room_mm: float) 
     def harm(at: float) -> float:
         crossed = sum(1 for a, b in holes if a - 0.3 < at < b + 0.3)
         near = min((min(abs(at - a), abs(at - b)) for a, b in holes), default=50.0)
-        return OPENING_WEIGHS_MM * crossed + 0.3 * abs(at - even) - 2.0 * min(near, 10.0)
+        nearest = min((abs(at - other) for other in stacked), default=STAGGER_MM)
+        return (
+            OPENING_WEIGHS_MM * crossed
+            + STACKED_WEIGHS_MM * max(0.0, STAGGER_MM - nearest)
+            + 0.3 * abs(at - even)
+            - 2.0 * min(near, 10.0)
+        )
 
     places = np.arange(earliest, latest + 1e-9, STEP_MM)
     return float(min(places, key=harm)) if len(places) else even
@@ -182,21 +249,19 @@ def _holes(part: Part) -> list[PartLine]:
     ]
 
 
-def _cut(part: Part, axis: int, at: float) -> tuple[Part, Part, float]:
-    """Two pieces on either side of a line, and how long the joint is."""
+def _cut(part: Part, axis: int, at: float) -> tuple[Part, Part]:
+    """Two pieces on either side of a line."""
     box = part.box.grown(10.0)
     if axis == 0:
         halves = [
             shapely.box(box.left_mm, box.bottom_mm, at, box.top_mm),
             shapely.box(at, box.bottom_mm, box.right_mm, box.top_mm),
         ]
-        seam = shapely.LineString([(at, box.bottom_mm), (at, box.top_mm)])
     else:
         halves = [
             shapely.box(box.left_mm, box.bottom_mm, box.right_mm, at),
             shapely.box(box.left_mm, at, box.right_mm, box.top_mm),
         ]
-        seam = shapely.LineString([(box.left_mm, at), (box.right_mm, at)])
     inner = _holes(part)
     outer = [line for line in _closed(part) if line not in inner]
     made = []
@@ -223,8 +288,7 @@ def _cut(part: Part, axis: int, at: float) -> tuple[Part, Part, float]:
         if not words and part.words:
             words, _ = mark_on(free, part.mark, arrow=False)
         made.append(replace(part, lines=tuple(lines), words=words))
-    whole = shapely.union_all([polygon_of(line) for line in outer])
-    return made[0], made[1], float(whole.intersection(seam).length)
+    return made[0], made[1]
 
 
 def _clip(line: PartLine, half: shapely.Geometry) -> list[PartLine]:

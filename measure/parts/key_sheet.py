@@ -118,7 +118,7 @@ def _key_sheet(
             points = [place((float(u), float(v))) for u, v in piece.exterior.coords[:-1]]
             items.append(stroke_on(LAYER["place"], points, closed=True))
     items += _openings(face, parts, place, k)
-    items += _bands(plan, face, parts, place)
+    items += _bands(plan, face, parts, place, k)
     items += _layers_line(face, parts, frame.area, k)
     return Sheet(
         f"{shell.title}: key to {face.label}",
@@ -200,7 +200,9 @@ def _in_rows(marks: Sequence[str]) -> list[str]:
     return [" ".join(marks[i : i + 2]) for i in range(0, len(marks), 2)]
 
 
-def _bands(plan: CardPlan, face: FaceShape, parts: Sequence[Part], place: Place) -> list[Primitive]:
+def _bands(
+    plan: CardPlan, face: FaceShape, parts: Sequence[Part], place: Place, k: float
+) -> list[Primitive]:
     items: list[Primitive] = []
     box = face.box
     for band in plan.shell.wishes.of_face(face.id).bands:
@@ -215,7 +217,10 @@ def _bands(plan: CardPlan, face: FaceShape, parts: Sequence[Part], place: Place)
         x, y = place((box.right_mm, (low + high) / 2.0))
         tall = place((box.right_mm, high))[1] - place((box.right_mm, low))[1]
         text = _band_words(band, parts)
-        if tall >= 1.5 * MARK_MM:
+        reach = (lettering.width_mm(text, MARK_MM) + 3.0) / k
+        taken = shapely.box(box.right_mm - reach, low, box.right_mm, high)
+        clear = not any(o.area.intersects(taken) for o in face.openings)
+        if tall >= 1.5 * MARK_MM and clear and face.area.contains(taken):
             at = (x - 1.5, y - MARK_MM / 2.0)
             items.append(Lettering("words", at, text, MARK_MM, 0.0, "right"))
         else:

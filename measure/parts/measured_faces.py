@@ -106,7 +106,15 @@ def face_shape(job: SurveyJob, results: Results, face_id: str, wishes: CardWishe
         if (opening := _opening(face, result, measure, wishes, wish)) is not None
     )
     shape = FaceShape(
-        face_id, face.label or face_id, outline, openings, plan, result.datum_v_mm, hinge, cautions
+        face_id,
+        face.label or face_id,
+        outline,
+        openings,
+        plan,
+        result.datum_v_mm,
+        hinge,
+        cautions,
+        outlined=not cautions,
     )
     return without_nested(ended_at_hinge(shape))
 

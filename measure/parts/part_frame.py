@@ -42,8 +42,9 @@ HATCH_MM = 1.4
 _LEGEND = (
     ("cut", "cut"),
     ("trim", "trim after gluing"),
-    ("score-face", "score the face"),
-    ("score-back", "score the back (prick the ends)"),
+    ("glue", "glue here"),
+    ("score-face", "score the face, fold away"),
+    ("score-back", "score the back, fold up (prick the ends)"),
     ("bevel", "far edge of a bevel"),
     ("place", "another part goes here"),
 )
@@ -150,9 +151,15 @@ def _legend(left: float, top: float, right: float) -> list[Primitive]:
     items: list[Primitive] = []
     column = (right - left - 8.0) / 2.0
     for number, (name, words) in enumerate(_LEGEND):
-        x = left + (number // 3) * column
-        y = top - (number % 3) * 4.6
-        items.append(stroke_on(LAYER[name], [(x, y + 0.6), (x + 9.0, y + 0.6)]))
+        x = left + (number // 4) * column
+        y = top - (number % 4) * 4.2
+        if name == "glue":
+            items += [
+                stroke_on(LAYER[name], [(x + at, y - 0.4), (x + at + 2.0, y + 1.6)])
+                for at in (0.0, 1.4, 2.8, 4.2, 5.6, 7.0)
+            ]
+        else:
+            items.append(stroke_on(LAYER[name], [(x, y + 0.6), (x + 9.0, y + 0.6)]))
         fitted, size = lettering.fitted(words, 1.6, column - 12.0, most_lines=2, smallest_mm=1.3)
         for row, line in enumerate(fitted):
             items.append(Lettering("words", (x + 10.5, y - 2.1 * row), line, size))

@@ -17,7 +17,6 @@ from measure.elevation.primitives import Lettering, Primitive, Stroke
 from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import SheetNumber
 from measure.parts.card_plan import CardPlan
-from measure.parts.joints import fit_to_sheet
 from measure.parts.materials import Material
 from measure.parts.nesting import Blank, Placement, Report, blanks_of, nest
 from measure.parts.part import (
@@ -35,6 +34,7 @@ from measure.parts.part_frame import (
     make_part_frame,
     part_area,
 )
+from measure.parts.pieces import pieces_of
 from measure.parts.pinned import find_pinned
 from measure.parts.printer import Correction
 from measure.parts.skin_print import PhotoOfFace, pictures_on, unseen_share
@@ -126,9 +126,8 @@ def lay_parts(
     paper = paper_named(wishes.paper).portrait()
     _, area = part_area(paper, wishes.margin_mm, correction)
     by_material: dict[str, list[Part]] = {}
-    for part in plan.parts:
-        pieces = fit_to_sheet(part, area.width_mm, area.height_mm)
-        by_material.setdefault(part.material.key, []).extend(pieces)
+    for piece in pieces_of(plan, area.width_mm, area.height_mm):
+        by_material.setdefault(piece.material.key, []).append(piece)
     keys = sorted(by_material, key=lambda key: _rank(by_material[key]))
     laid: list[tuple[Material, int, list[LaidPart]]] = []
     idle = list(wishes.pinned)

@@ -151,7 +151,8 @@ def _join_at_hinge(
     side: Side = "right" if abs(own.right_mm) < abs(own.left_mm) else "left"
     host_side: Side = "left" if side == "right" else "right"
     edge = box.left_mm if host_side == "left" else box.right_mm
-    if abs(edge - at) > MEANT_TO_MEET_MM:
+    beyond = at > box.right_mm if host_side == "right" else at < box.left_mm
+    if abs(edge - at) > MEANT_TO_MEET_MM and (host.outlined or not beyond):
         cautions.append(
             f"Face {name} is hinged {abs(edge - at):.1f} mm (model) from the {host_side} end of "
             f"face {host.id}, so no corner is cut there."

@@ -167,8 +167,10 @@ def _where_it_was_picked(
         end = TowerEnd(tower.id, plan.radius_mm, back)
         low, high = axis_u - end.half_chord_mm(0.0), axis_u + end.half_chord_mm(0.0)
         box, turn = each.box, -line.heading_rad
-        goes_left = box.left_mm < low - MEANT_TO_MEET_MM
-        goes_right = box.right_mm > high + MEANT_TO_MEET_MM
+        # a wall that turns a corner there ends at the corner, however near the tower is
+        near = {at: 0.0 if at in ends[each.id] else MEANT_TO_MEET_MM for at in ("left", "right")}
+        goes_left = box.left_mm < low - near["left"]
+        goes_right = box.right_mm > high + near["right"]
         if goes_left and goes_right:
             gaps[each.id] = TowerGap(end, axis_u, foot + tower.box.height_mm)
             meets += [TowerMeet(each.id, at, back, turn) for at in ("left", "right")]
@@ -192,7 +194,8 @@ def _where_it_was_picked(
         ends[each.id][side] = end
         meets.append(TowerMeet(each.id, _opposite(side), back, turn))
         edge, at = (box.right_mm, low) if side == "right" else (box.left_mm, high)
-        if abs(edge - at) > MEANT_TO_MEET_MM and (edge < at) == (side == "right"):
+        short = each.outlined and (edge < at) == (side == "right")
+        if short and abs(edge - at) > MEANT_TO_MEET_MM:
             cautions.append(
                 f"Wall {each.id} ends {abs(edge - at):.1f} mm (model) before tower {tower.id}: "
                 "give it an extent that reaches the tower."
@@ -232,7 +235,13 @@ def _ended_at(
     if (u_mm < edge) == (side == "right"):
         left, right = (box.left_mm, u_mm) if side == "right" else (u_mm, box.right_mm)
         kept = wall.area.intersection(shapely.box(left, box.bottom_mm, right, box.top_mm))
-        largest = max(shapely.get_parts(kept), key=lambda piece: piece.area)
+        pieces = [p for p in shapely.get_parts(kept) if p.geom_type == "Polygon"]
+        if not pieces:
+            raise FieldError(
+                f"Nothing of wall {wall.id} is left outside of the tower that it meets.",
+                hint="Cut the tower without that wall, or check the picks of both.",
+            )
+        largest = max(pieces, key=lambda piece: piece.area)
         outline = tuple((float(u), float(v)) for u, v in largest.normalize().exterior.coords[:-1])
         if not shapely.Polygon(outline).exterior.is_ccw:
             outline = outline[::-1]

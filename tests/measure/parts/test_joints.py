@@ -1,14 +1,19 @@
 """Parts larger than the sheet: cut in pieces that make up the whole."""
 
+import datetime as dt
+import itertools
+
 import pytest
 import shapely
 from numpy.testing import assert_allclose
 
-from measure.parts.joints import fit_to_sheet
+from measure.parts.cut_files import make_card_files
+from measure.parts.joints import fit_to_sheet, joints_of
 from measure.parts.part import polygon_of
+from measure.parts.pieces import pieces_of
 from shared.card_wishes import CardWishes
 from shared.errors import FieldError
-from tests.support.card_walls import make_front, plan_of, window
+from tests.support.card_walls import make_front, make_tower, plan_of, window
 
 OPENINGS = tuple(window(f"w{n}", 600.0 + 1900.0 * n, 1000.0) for n in range(6))
 
@@ -56,8 +61,57 @@ def test_joints_run_through_the_middle_of_piers():
 def test_each_joint_of_card_is_backed_with_a_strip():
     made = fit_to_sheet(carcass(), 50.0, 60.0)
     strips = [p for p in made if p.role == "backing"]
-    assert len(strips) == 2
-    assert_allclose([p.line(p.mark).box.height_mm for p in strips], [50.0, 50.0])
+    assert sum(p.count for p in strips) == 2
+    assert {p.line(p.mark).box.height_mm for p in strips} == {50.0}
+
+
+def test_strip_stays_clear_of_openings_and_their_linings():
+    """A gate from 10 to 60 wide stands across the joint; 20 of card are left above, 10 below."""
+    wide = (window("gate", 1000.0, 1000.0, 5000.0, 2000.0),)
+    made = fit_to_sheet(carcass(7000.0, wide), 40.0, 60.0)
+    lengths = sorted(p.line(p.mark).box.height_mm for p in made if p.role == "backing")
+    # the hole is larger by strip and glue, 0.134, and 0.8 more are kept clear
+    assert_allclose(lengths, [10.0 - 0.134 - 0.8, 20.0 - 0.134 - 0.8], atol=0.01)
+
+
+def test_strip_is_no_wider_than_its_pier():
+    """Piers of 10 less 0.134 on either side and 0.8 kept clear: 8 is the widest that fits."""
+    made = fit_to_sheet(carcass(), 50.0, 60.0)
+    widths = {p.line(p.mark).box.width_mm for p in made if p.role == "backing"}
+    assert widths == {8.0}
+
+
+def test_layer_on_a_layer_has_its_joints_elsewhere_and_no_strip_between():
+    plan = plan_of(make_front(12000.0, openings=OPENINGS), wishes=CardWishes())
+    made = pieces_of(plan, 90.0, 60.0)
+    places = {}
+    for part in plan.parts:
+        if part.role in ("carcass", "overlay", "skin"):
+            cut = [p for p in made if p.mark.startswith(f"{part.mark}/")]
+            places[part.role] = [at for _, at in joints_of(part, cut)]
+    assert all(places.values())
+    for one, other in itertools.combinations(places.values(), 2):
+        assert min(abs(a - b) for a in one for b in other) >= 6.0
+    backed = {p.mark.partition("j")[0] for p in made if p.role == "backing"}
+    assert backed == {"A1"}
+
+
+def test_strips_behind_a_wrap_stand_between_its_formers():
+    plan = plan_of(make_tower(openings=()))
+    tower = plan.towers["tower"]
+    made = pieces_of(plan, 90.0, 100.0)
+    strips = [p for p in made if p.mark.startswith("A1j")]
+    levels = tower.former_levels_mm
+    inside = sorted({round(b - a - 2.0, 2) for a, b in itertools.pairwise(levels)})
+    assert sorted({p.line(p.mark).box.height_mm for p in strips}) == inside
+    assert {p.grain for p in strips} == {"up"}
+
+
+def test_build_order_joins_pieces_before_anything_else():
+    plan = plan_of(make_front(30000.0), wishes=CardWishes(skin=None, overlay=None))
+    text = make_card_files(plan, dt.date(2026, 11, 25)).files["build-order.txt"].decode()
+    assert "A1 (Front, carcass) comes in pieces, A1/1 to A1/2 from the left" in text
+    assert text.index("comes in pieces") < text.index("cut the carcass A1")
 
 
 def test_every_piece_carries_its_mark():

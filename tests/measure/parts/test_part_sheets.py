@@ -347,3 +347,26 @@ def test_svg_carries_the_picture_at_its_place():
     assert made.files[name].count(b"<image") == 1
     assert b"data:image/png;base64," in made.files[name]
     assert read_sheets(dict(made.files))["A2"].polygon().bounds[2] > 0
+
+
+def test_carcasses_of_a_corner_that_stands_in_are_glued_once_it_is_folded():
+    """Flat, two carcasses that both run past the fold would lie on each other."""
+    text = build_order_text(plan_of(make_front(), make_side(-60.0)))
+    assert "fold it to the angles of its corners" in text
+    assert "dry it flat under a weight before it is folded" not in text
+    outer = build_order_text(plan_of(make_front(), make_side(60.0)))
+    assert "dry it flat under a weight before it is folded" in outer
+
+
+def test_build_order_says_where_each_tab_is_glued():
+    text = build_order_text(plan_of(make_front(), make_side(90.0), wishes=CardWishes(tabs=True)))
+    assert "fold the tab of B1 and glue it flat onto the back of Front." in text
+    assert text.index("fold the tab of B1") > text.index("Glue Front and Side together")
+
+
+def test_every_kind_of_line_a_part_can_have_is_explained_on_the_sheet(made):
+    words = " ".join(
+        item.text for item in made.sheets[0].sheet.sheet_items if isinstance(item, Lettering)
+    )
+    for said in ("cut", "trim", "score the face", "score the back", "bevel", "glue here"):
+        assert said in words

@@ -185,3 +185,24 @@ def test_sloping_outline_is_cut_off_at_its_tower():
     front = dataclasses.replace(make_front(openings=()), outline_mm=slope)
     plan = plan_of(front, tower_at(7500.0, 0.0, openings=()))
     assert_allclose(plan.shell.face("front").area.area, (60.0**2 - 5.0**2) / 2)
+
+
+def test_wall_without_an_outline_goes_on_to_its_tower():
+    """What was picked on it ends 9.6 mm before the tower; nothing says that the wall does."""
+    front = dataclasses.replace(make_front(), outlined=False)
+    plan = plan_of(front, tower_at(8900.0, -500.0))
+    assert_allclose(plan.shell.face("front").box.right_mm, 89.0 - math.sqrt(375.0))
+    assert all(seam.closes for seam in seams_of(plan))
+
+
+def test_wall_that_lies_within_its_tower_is_refused():
+    with pytest.raises(FieldError, match="Nothing of wall front is left"):
+        plan_of(make_front(1000.0, openings=()), tower_at(500.0, -100.0, openings=()))
+
+
+def test_tower_just_before_a_corner_leaves_the_corner():
+    """The chord ends 2 before the corner: the wall goes on to it and the corner is cut."""
+    plan = plan_of(make_front(openings=()), make_side(90.0), tower_at(4800.0, 0.0, 1000.0))
+    assert [meet.wall for meet in plan.shell.towers["tower"].meets] == ["front", "front"]
+    assert plan.shell.face("front").box.right_mm == 60.0
+    assert any(seam.name.endswith("front and side") for seam in seams_of(plan))

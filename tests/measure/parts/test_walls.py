@@ -121,6 +121,75 @@ def test_tabs_come_on_request_at_the_wall_they_fold_from(turn, face, use):
     assert_allclose(extra, 5.0 * (50.0 - 3.0), atol=30.0)
 
 
+@pytest.mark.parametrize("corner", ["butt", "mitred", "wrapped"])
+@pytest.mark.parametrize(("turn", "face"), [(90.0, "side"), (60.0, "side"), (-75.0, "front")])
+def test_tab_folds_where_its_middle_meets_that_of_its_wall(turn, face, corner):
+    """It lies on the other carcass, 0.83 deep, on glue: its middle is 0.83 + 0.03 + 0.225 deep.
+
+    The middle of its own wall is 0.38 + 0.225 deep.
+    """
+    wishes = CardWishes(corner=corner, tabs=True)
+    plan = plan_of(make_front(), make_side(turn), wishes=wishes)
+    part = by_role(plan, "carcass", face)
+    (fold,) = [line for line in part.lines if line.id and ".tab-" in line.id]
+    wall = plan.shell.face(face)
+    other = plan.shell.face("front" if face == "side" else "side")
+    _, behind = other.plan.of(wall.plan.at(fold.start_mm[0], 0.38 + 0.225))
+    assert_allclose(behind, 0.83 + 0.03 + 0.225, atol=1e-9)
+    # nothing of the carcass but the tab goes past the fold
+    cut = polygon_of(part.line(part.mark))
+    at, sign = fold.start_mm[0], -1.0 if face == "side" else 1.0
+    past = [v for u, v in cut.exterior.coords if sign * (u - at) > 1e-6]
+    assert len(past) == 2
+    assert all(0.0 < v < 50.0 for v in past)
+
+
+@pytest.mark.parametrize(("jamb", "width"), [(5000.0, 5.0), (5700.0, 3.0 - 0.268 - 0.605)])
+def test_tab_is_no_wider_than_the_wall_beside_the_nearest_opening(jamb, width):
+    """It begins at the middle of its own wall, 0.38 + 0.225 in; the lining takes 0.134 twice."""
+    near = window("w1", jamb - 900.0, 1000.0)
+    plan = plan_of(make_front(openings=(near,)), make_side(90.0), wishes=CardWishes(tabs=True))
+    part = by_role(plan, "carcass", "side")
+    (glued,) = [line for line in part.lines if line.use == "glue"]
+    assert_allclose(glued.box.width_mm, width)
+
+
+@pytest.mark.parametrize(
+    ("jamb", "turn", "said"), [(5800.0, 90.0, "no tab has room"), (5000.0, 10.0, "too nearly in")]
+)
+def test_corner_without_room_for_a_tab_gets_none_and_says_so(jamb, turn, said):
+    near = window("w1", jamb - 900.0, 1000.0)
+    plan = plan_of(make_front(openings=(near,)), make_side(turn), wishes=CardWishes(tabs=True))
+    assert not any(line.use == "glue" for part in plan.parts for line in part.lines)
+    assert any(said in caution for caution in plan.cautions)
+
+
+def test_tab_is_no_higher_than_the_wall_that_it_is_glued_to():
+    low = replace(make_front(), outline_mm=((0, 0), (6000, 0), (6000, 3000), (0, 3000)))
+    plan = plan_of(replace(low, openings=()), make_side(90.0), wishes=CardWishes(tabs=True))
+    (fold,) = [
+        line for line in by_role(plan, "carcass", "side").lines if line.id and ".tab-" in line.id
+    ]
+    assert_allclose((fold.box.bottom_mm, fold.box.top_mm), (0.0, 30.0))
+
+
+def test_bevel_of_the_other_end_stays_where_one_end_has_a_tab():
+    """The side ends in a tab at its left; at its right a third wall is hinged at 60 degrees."""
+    from measure.parts.face_shape import PlanLine
+
+    third = replace(
+        make_side(0.0),
+        id="third",
+        plan=PlanLine((6000.0, -4000.0), -math.radians(150.0)),
+        hinge="side",
+        openings=(),
+    )
+    plan = plan_of(make_front(), make_side(90.0), third, wishes=CardWishes(tabs=True))
+    side = by_role(plan, "carcass", "side")
+    assert any(line.id and "bevel-right" in line.id for line in side.lines)
+    assert any(line.id and "tab-left" in line.id for line in side.lines)
+
+
 def test_openings_that_leave_no_pier_are_named():
     close = (window("w1", 1000, 1000), window("w2", 1960, 1000))
     (said,) = [c for c in plan_of(make_front(openings=close)).cautions if "Between" in c]
