@@ -139,7 +139,7 @@ def test_tab_folds_where_its_middle_meets_that_of_its_wall(turn, face, corner):
     # nothing of the carcass but the tab goes past the fold
     cut = polygon_of(part.line(part.mark))
     at, sign = fold.start_mm[0], -1.0 if face == "side" else 1.0
-    past = [v for u, v in cut.exterior.coords if sign * (u - at) > 1e-6]
+    past = [v for u, v in cut.exterior.coords[:-1] if sign * (u - at) > 1e-6]
     assert len(past) == 2
     assert all(0.0 < v < 50.0 for v in past)
 
