@@ -4,7 +4,7 @@ import { addFace, leanOn, removeFace, setEdge } from "../../measure/workbench/st
 import { addPhoto, firstFaceOf, removePhoto } from "../../measure/workbench/static/js/edits/photos.js";
 import { kindOfFace, leansOn, wallsOf } from "../../measure/workbench/static/js/face_kinds.js";
 import { ownerOf, removePick } from "../../measure/workbench/static/js/edits/picks.js";
-import { faceKind, faceState } from "../../measure/workbench/static/js/face_states.js";
+import { faceKind, faceState, solvedSays } from "../../measure/workbench/static/js/face_states.js";
 import { doubtAbout, doubtsByPath } from "../../measure/workbench/static/js/suspects.js";
 
 const doc = Object.freeze({
@@ -95,4 +95,14 @@ test("lines of a face can be set, moved to another wall and taken away", () => {
   assert.deepEqual(ownerOf(edged, ["faces", "@back1", "surface", "returns", 0, 1]).path, ["faces", "@back1", "surface", "returns", 0]);
   assert.equal(removePick(edged, ["faces", "@back1", "surface", "returns", 0, 1]).faces.at(-1).surface.returns.length, 0);
   assert.equal(leansOn(removeFace(edged, "front").faces.at(-1)), null);
+});
+
+test("what was solved of a face is told in a sentence, each kind its own", () => {
+  const nameOf = () => "Front";
+  const says = (surface, result) => solvedSays({ surface }, result, nameOf, "mm").replaceAll("\u202f", " ");
+  assert.equal(says({ kind: "wall" }, { measures: {} }), "");
+  assert.equal(says({ kind: "wall", hinge: { face: "front" } }, { hinge_deg: -62.04, u_hinge_deg: 0.31 }), "As solved: turned 62.0 ±0.3° from Front.");
+  assert.equal(says({ kind: "wall", parallel_to: "front" }, { set_back_mm: -740, u_set_back_mm: 12 }), "As solved: 740 ±12 mm before Front.");
+  assert.equal(says({ kind: "roof", eaves: { face: "front" } }, { pitch_deg: 38.2, u_pitch_deg: 1.2 }), "As solved: pitch 38 ±1°.");
+  assert.match(says({ kind: "round", beside: "front" }, { radius_mm: 2600, u_radius_mm: 20, axis_set_back_mm: 1000, u_axis_set_back_mm: 30 }), /radius 2 600 ±20 mm, axis 1 000 ±30 mm behind Front/);
 });

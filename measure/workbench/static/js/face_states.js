@@ -1,5 +1,8 @@
 // @ts-check
-/** In what state each face is, in a word and a sign. Pure. */
+/** In what state each face is, in a word and a sign, and what was solved of it. Pure. */
+
+import { angleText, trueSizeText } from "./format.js";
+import { leansOn } from "./face_kinds.js";
 
 /**
  * @param {any} face of the document @param {any} told of the answer for that face @param {any} trust
@@ -20,6 +23,25 @@ export function isBegun(face) {
   if (surface?.kind === "roof") return true;
   if (surface?.kind === "round") return Boolean(surface.left_edge || surface.right_edge || surface.meets_wall);
   return Boolean(face.frame || surface?.hinge || (face.guides ?? []).length > 1);
+}
+
+/**
+ * What the picks gave of the face itself: a tower's radius, a wing's turn, a roof's pitch.
+ * @param {any} face of the document @param {any} result of that face @param {(id: string) => string} nameOf another face
+ * @param {import("./format.js").Unit} unit @returns {string} a sentence, or ""
+ */
+export function solvedSays(face, result, nameOf, unit) {
+  if (!result) return "";
+  const size = (/** @type {string} */ key) => trueSizeText(Math.abs(result[key]), result[`u_${key}`], unit);
+  const side = (/** @type {number} */ mm) => (mm < 0 ? "before" : "behind");
+  const beside = leansOn(face);
+  const said = [];
+  if (result.radius_mm !== undefined) said.push(`radius ${size("radius_mm")}`);
+  if (result.axis_set_back_mm !== undefined) said.push(`axis ${size("axis_set_back_mm")} ${side(result.axis_set_back_mm)} ${beside ? nameOf(beside) : "the wall"}`);
+  if (result.hinge_deg !== undefined && beside) said.push(`turned ${angleText(Math.abs(result.hinge_deg), result.u_hinge_deg)} from ${nameOf(beside)}`);
+  if (result.pitch_deg !== undefined) said.push(`pitch ${angleText(result.pitch_deg, result.u_pitch_deg)}`);
+  if (result.set_back_mm !== undefined && beside) said.push(`${size("set_back_mm")} ${side(result.set_back_mm)} ${nameOf(beside)}`);
+  return said.length ? `As solved: ${said.join(", ")}.` : "";
 }
 
 /** What kind of face it is, in the trade's words. @param {any} face @param {(id: string) => string} nameOf another face */

@@ -5,9 +5,11 @@ import { h, named, textField } from "../dom.js";
 import { leanOn } from "../edits/faces.js";
 import * as things from "../edits/things.js";
 import { FACE_KINDS, LINES_OF, kindOfFace, leansOn, wallsOf } from "../face_kinds.js";
+import { solvedSays } from "../face_states.js";
 import { typedNumber } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { EDGES } from "../kinds.js";
+import { valueAt } from "../paths.js";
 import { faceOf } from "./job_places.js";
 
 /** What each kind asks for, in a sentence. */
@@ -25,6 +27,7 @@ export function frameBody(context) {
   if (!face) return [];
   const told = store.state.answer?.page?.faces?.[face.id];
   const kind = kindOfFace(face);
+  const nameOf = (/** @type {string} */ id) => bench.doc().faces.find((/** @type {any} */ f) => f.id === id)?.label || id;
   const walls = wallsOf(bench.doc(), face.photo, face.id);
   const other = leansOn(face) ?? walls[0]?.id ?? null;
   return [
@@ -37,10 +40,12 @@ export function frameBody(context) {
     kind === "parallel" ? lengthField(context, "set_back_mm", "Behind that wall (before it: a minus)") : "",
     kind === "round" ? lengthField(context, "axis_set_back_mm", "Axis behind the wall") : "",
     kind === "round" ? lengthField(context, "radius_mm", "Radius, if known") : "",
+    kind === "roof" ? lengthField(context, "set_back_mm", "Eaves behind the wall (before it: a minus)", ["eaves"]) : "",
     kind === "roof" ? pitchField(context) : "",
     kind === "round" ? "" : h("div", { class: "row" }, h("button", { id: "frame-pick", type: "button", class: face.frame ? "" : "main", onclick: () => bench.take("frame") }, face.frame ? "Pick the frame again" : "Pick the frame")),
     h("div", { class: "row" }, h("button", { id: "datum-pick", type: "button", title: "Levels count from here; without it, from the lowest corner of the frame", onclick: () => bench.take("datum") }, face.datum ? "Set the datum again" : "Set a datum"),
       face.datum ? h("button", { id: "datum-off", type: "button", onclick: () => bench.remove(`faces/@${face.id}/datum`) }, "No datum") : ""),
+    told?.solved && told.sized ? h("p", { id: "solved-says" }, solvedSays(face, store.state.answer.results.faces[face.id], nameOf, store.state.unit)) : "",
     told?.solved ? h("p", { class: "soft" }, "The lines over the photo are this face as solved: where they lie on the building, it fits.") : "",
   ];
 }
@@ -62,15 +67,17 @@ function leanField({ bench }, face, walls) {
     ...walls.map((one) => h("option", { value: one.id, selected: leansOn(face) === one.id }, one.label || one.id))));
 }
 
-/** @param {import("../main.js").Context} context @param {"axis_set_back_mm" | "radius_mm" | "set_back_mm"} field @param {string} name */
-function lengthField(context, field, name) {
+/** @param {import("../main.js").Context} context @param {"axis_set_back_mm" | "radius_mm" | "set_back_mm"} field @param {string} name @param {string[]} [part] of the surface */
+function lengthField(context, field, name, part = []) {
   const { bench, actions } = context;
   const face = faceOf(context);
-  const value = face.surface[field];
+  const path = [...things.facePath(face.id), "surface", ...part];
+  const given = valueAt(bench.doc(), path)[field];
+  const value = part.length && given === 0 ? null : given;
   const say = h("p", { class: "wrong", role: "alert", hidden: true });
   return h("div", {}, named(name, textField({
     id: `surface-${field}`, value: value == null ? "" : `${value} mm`, placeholder: "not known",
-    ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => bench.edit(`set ${field === "radius_mm" ? "radius" : "set-back"}`, things.setField(bench.doc(), [...things.facePath(face.id), "surface"], field, length_mm))),
+    ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => bench.edit(`set ${field === "radius_mm" ? "radius" : "set-back"}`, things.setField(bench.doc(), path, field, part.length ? (length_mm ?? 0) : length_mm))),
   })), say);
 }
 
