@@ -52,6 +52,20 @@ def test_far_end_of_a_set_back_is_met_at_two_depths():
     ]
 
 
+def test_depth_is_the_same_whatever_plane_the_far_end_is_met_on():
+    # the far end's ray moves 2 mm right for each 10 mm of depth, and passes the near end at 150
+    back = measure("set-back", [[5, 5], [9, 8]])
+    points = ChartPoints([30.0, 0.0, 0.2 * BEHIND_MM], [0.0, 0.0, 0.0], 0.0, np.eye(6))
+    assert sizes_of(back)(points)["depth_mm"] == pytest.approx(150.0)
+
+
+def test_picks_of_a_head_come_after_the_corners():
+    arched = measure("opening", BOX, head="segmental", head_at=[[35, 2]], set_back_mm=60.0)
+    sights = sights_of(arched, "w1")
+    assert [depth for _, depth in sights] == [60.0] * 5
+    assert (sights[4][0].x, sights[4][0].y) == (35, 2)
+
+
 def test_arched_opening_has_its_rise_made():
     arched = measure("opening", BOX, head="semicircular")
     u, v = [0.0, 900.0, 900.0, 0.0], [1500.0, 1500.0, 0.0, 0.0]
