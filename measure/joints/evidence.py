@@ -15,7 +15,7 @@ from scipy import ndimage
 
 from measure.joints.path import Run
 from measure.joints.pitch import PitchGuess
-from measure.joints.profile import Array
+from measure.joints.profile import Array, middle
 from measure.joints.response import Sampling
 from measure.joints.search import Trial
 
@@ -65,7 +65,7 @@ def weigh_trial(
         | _shape(trial.sampling, run)
         | {
             "finer_other": trial.finer_other,
-            "rivals": float(np.log10(max(1.0 - run.sureness, 1e-5))),
+            "rivals": float(np.log10(max(1.0 - run.sureness(), 1e-5))),
             "log_odds": run.log_odds / (run.count + 1),
             "log_count": float(np.log2(run.count)),
             "few": max(FEW_LOG_COUNT - float(np.log2(run.count)), 0.0),
@@ -90,8 +90,8 @@ def _heights(trial: Trial, gaps: Array) -> Evidence:
     run, peaks, joints = trial.run, trial.run.peaks, trial.run.joints
     mean_gap = float(gaps.mean())
     heights, lasting = peaks.height[run.used], peaks.lasting[run.used]
-    usual = max(float(np.median(heights)), 0.05)
-    usual_lasting = max(float(np.median(lasting)), 0.05)
+    usual = max(middle(heights), 0.05)
+    usual_lasting = max(middle(lasting), 0.05)
     away = np.abs(peaks.at[:, None] - peaks.at[run.used]).min(axis=1)
     inside = (peaks.at > joints[0]) & (peaks.at < joints[-1]) & (away > 0.22 * mean_gap)
     strongest = float(peaks.height[inside].max(initial=0.0))
@@ -159,7 +159,7 @@ def _shape(sampling: Sampling, run: Run) -> Evidence:
     usual = np.median(courses, axis=0)
     one = (run.sign or 1) * (usual - usual.mean())
     scale = float(np.sqrt((one**2).mean())) + 1e-9
-    above = one > 0.5 * (one[0] + float(np.median(one)))
+    above = one > 0.5 * (one[0] + middle(one))
     fall = _at(sampling.variety, 0.5 * (upper + lower)) - _at(sampling.variety, upper)
     tones = np.abs(np.fft.rfft(one)) + 1e-9
     return {

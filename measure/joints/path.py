@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.linalg import blas
 
-from measure.joints.profile import Array
+from measure.joints.profile import Array, middle
 from measure.joints.response import Peaks, Sampling
 
 PICK_SCATTER = 0.17  # deviation of a pick from its joint, in courses; a third is the limit
@@ -53,8 +53,6 @@ class Run:
     steps : ndarray of int, shape (n - 1,)
         Courses from each joint to the next: more than 1 steps over hidden joints.
     count : int
-    sureness : float
-        Share of this count among all counts, under this hypothesis.
     log_odds : float
         Of the best description with joints against one without any.
     pitch : float
@@ -67,12 +65,26 @@ class Run:
     used: npt.NDArray[np.intp]
     steps: npt.NDArray[np.intp]
     count: int
-    sureness: float
     log_odds: float
     pitch: float
     scatter: float
     even: bool
     sign: int
+    ways: _Ways
+
+    def sureness(self) -> float:
+        """Share of this count among all counts, under this hypothesis."""
+        return _share_of_count(self.ways, self.count)
+
+
+@dataclass(frozen=True, slots=True)
+class _Ways:
+    """All runs of a web at once: their matrix, the factors of first and last joint, their sum."""
+
+    matrix: Array
+    first: Array
+    last: Array
+    courses: npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +128,7 @@ def thread_run(
     if len(peaks.at) < 2:
         return None
     n_likely = max(2, round((sampling.bottom - sampling.top) / pitch))
-    usual = float(np.median(np.sort(peaks.height)[::-1][:n_likely]))
+    usual = middle(np.sort(peaks.height)[::-1][:n_likely])
     if not even:
         usual = _upper_class(peaks.height)
     looks = Looks(
@@ -124,13 +136,14 @@ def thread_run(
         max(0.4 * usual, 0.15),
         0.1,
         0.2,
-        float(np.median(peaks.blocks)),
+        middle(peaks.blocks),
     )
     web = _make_web(sampling, peaks, pitch, scatter, even)
     density = max(len(peaks.at) / (sampling.bottom - sampling.top + 2 * reach), 0.5 / pitch)
     for i in range(3):
         gain, tilt = _gains(web, sampling, peaks, looks, density, pitch, even)
-        solved = _sum_runs(web, gain, tilt)
+        ways = _make_ways(web, gain, tilt)
+        solved = _sum_runs(web, ways, tilt)
         if solved is None:
             return None
         share, log_total = solved
@@ -156,12 +169,12 @@ def thread_run(
         used=used,
         steps=steps,
         count=count,
-        sureness=_share_of_count(web, gain, tilt, count),
         log_odds=log_total,
         pitch=pitch,
         scatter=scatter,
         even=even,
         sign=sign,
+        ways=ways,
     )
 
 
@@ -281,49 +294,41 @@ def _gains(
     return np.exp(log_gain), max(0.0, float(best.sum())) / span
 
 
-def _matrix(web: _Web, gain: Array, tilt: float) -> Array:
-    """Unit lower triangular band matrix whose solution sums over all runs."""
+def _make_ways(web: _Web, gain: Array, tilt: float) -> _Ways:
+    """Lay out the unit lower triangular band matrix whose solution sums over all runs."""
     n_bands, n = web.factor.shape
     there = np.minimum(np.arange(n) + np.arange(1, n_bands + 1)[:, None], n - 1)
     matrix = np.ones((n_bands + 1, n))
     matrix[1:] = -web.factor * np.exp(-tilt * web.gap) * gain[there]
-    return matrix
-
-
-def _ends(web: _Web, gain: Array, tilt: float) -> tuple[Array, Array]:
     first = web.entry * gain * np.exp(-tilt * (web.at - web.at[web.start]))
     last = web.leave * np.exp(-tilt * (web.at[web.end] - web.at))
-    return first, last
+    return _Ways(matrix, first, last, web.courses)
 
 
-def _sum_runs(web: _Web, gain: Array, tilt: float) -> tuple[Array, float] | None:
+def _sum_runs(web: _Web, ways: _Ways, tilt: float) -> tuple[Array, float] | None:
     """Share of all runs that pass through each node, and the log of their sum."""
-    matrix = _matrix(web, gain, tilt)
-    first, last = _ends(web, gain, tilt)
-    n_bands = len(matrix) - 1
-    forward = blas.dtbsv(n_bands, matrix, first, lower=1, diag=1)
-    backward = blas.dtbsv(n_bands, matrix, last, lower=1, trans=1, diag=1)
-    total = float(forward @ last)
+    n_bands = len(ways.matrix) - 1
+    forward = blas.dtbsv(n_bands, ways.matrix, ways.first, lower=1, diag=1)
+    backward = blas.dtbsv(n_bands, ways.matrix, ways.last, lower=1, trans=1, diag=1)
+    total = float(forward @ ways.last)
     if not (np.isfinite(total) and total > 1e-280):
         return None
     log_total = float(np.log(total) + tilt * (web.at[web.end] - web.at[web.start]))
     return forward * backward / total, log_total
 
 
-def _share_of_count(web: _Web, gain: Array, tilt: float, count: int) -> float:
+def _share_of_count(ways: _Ways, count: int) -> float:
     """Share of all runs that have this count (modulo N_ROOTS)."""
-    matrix = _matrix(web, gain, tilt)
-    first, last = _ends(web, gain, tilt)
-    n_bands = len(matrix) - 1
-    total = float(blas.dtbsv(n_bands, matrix, first, lower=1, diag=1) @ last)
-    marked = matrix.astype(complex)
-    start = first.astype(complex)
+    n_bands = len(ways.matrix) - 1
+    total = float(blas.dtbsv(n_bands, ways.matrix, ways.first, lower=1, diag=1) @ ways.last)
+    marked = ways.matrix.astype(complex)
+    start = ways.first.astype(complex)
     part = total / N_ROOTS
     turns = np.exp(2j * np.pi * np.arange(N_ROOTS) / N_ROOTS)
-    courses = web.courses % N_ROOTS
+    courses = ways.courses % N_ROOTS
     for k in range(1, N_ROOTS // 2 + 1):
-        marked[1:] = matrix[1:] * turns[(k * courses) % N_ROOTS]
-        value = complex(blas.ztbsv(n_bands, marked, start, lower=1, diag=1) @ last)
+        marked[1:] = ways.matrix[1:] * turns[(k * courses) % N_ROOTS]
+        value = complex(blas.ztbsv(n_bands, marked, start, lower=1, diag=1) @ ways.last)
         twice = 1.0 if k == N_ROOTS // 2 else 2.0
         part += twice * (value * turns[-(k * count) % N_ROOTS]).real / N_ROOTS
     return float(np.clip(part / total, 0.0, 1.0)) if np.isfinite(part / total) else 0.0

@@ -8,7 +8,7 @@ import numpy as np
 
 from measure.joints.path import UNEVEN_SCATTER, Run, thread_run
 from measure.joints.pitch import FEWEST_ROWS, MOST_COURSES, PitchGuess, guess_pitch
-from measure.joints.profile import StripProfile
+from measure.joints.profile import StripProfile, middle
 from measure.joints.response import (
     Peaks,
     Sampling,
@@ -65,21 +65,25 @@ def search_runs(profile: StripProfile) -> Search:
         {sign: _count_strong(signed[sign], sampling) for sign in signed}
         for signed, sampling in zip(peaks, samplings, strict=True)
     ]
-    trials: list[Trial] = []
+    found: list[tuple[int, Run]] = []
     for level, sampling in enumerate(samplings):
         signed = peaks[level]
         if _wants_either(strong[level], sampling, profile):
             signed = signed | {0: merge_peaks(signed[1], signed[-1])}
         for sign, chosen in signed.items():
-            for run in _runs(sampling, chosen, sign, guess):
-                if run is not None and 0.5 <= run.count <= most + 0.5:
-                    closer = [
-                        (peaks[i][sign or 1], samplings[i])
-                        for i in range(level + 1, min(level + 3, len(samplings)))
-                    ]
-                    other = _finer_other(sampling, run, closer)
-                    trials.append(Trial(sampling, run, other))
-    return Search(tuple(_worth_weighing(trials)), guess)
+            found += [
+                (level, run)
+                for run in _runs(sampling, chosen, sign, guess)
+                if run is not None and 0.5 <= run.count <= most + 0.5
+            ]
+    trials = []
+    for level, run in _worth_weighing(found):
+        closer = [
+            (peaks[i][run.sign or 1], samplings[i])
+            for i in range(level + 1, min(level + 3, len(samplings)))
+        ]
+        trials.append(Trial(samplings[level], run, _finer_other(samplings[level], run, closer)))
+    return Search(tuple(trials), guess)
 
 
 def _with_lasting(
@@ -95,7 +99,7 @@ def _with_lasting(
 def _finer_other(sampling: Sampling, run: Run, closer: list[tuple[Peaks, Sampling]]) -> float:
     """Highest line seen more closely that a run leaves out, against the joints it has."""
     rows = sampling.rows(run.joints)
-    gap = float(np.median(np.diff(rows) / run.steps))
+    gap = middle(np.diff(rows) / run.steps)
     highest = 0.0
     for peaks, finer in closer:
         found = finer.rows(peaks.at)
@@ -103,7 +107,7 @@ def _finer_other(sampling: Sampling, run: Run, closer: list[tuple[Peaks, Samplin
         joints = peaks.height[away < 0.1 * gap]
         others = peaks.height[(away > 0.28 * gap) & (found > rows[0]) & (found < rows[-1])]
         if len(joints) and len(others):
-            highest = max(highest, float(others.max()) / max(float(np.median(joints)), 0.2))
+            highest = max(highest, float(others.max()) / max(middle(joints), 0.2))
     return highest
 
 
@@ -129,13 +133,13 @@ def _runs(sampling: Sampling, peaks: Peaks, sign: int, guess: PitchGuess) -> lis
     return runs
 
 
-def _worth_weighing(trials: list[Trial]) -> list[Trial]:
+def _worth_weighing(found: list[tuple[int, Run]]) -> list[tuple[int, Run]]:
     """Leave out runs that explain next to nothing beside the best."""
-    ordered = sorted(trials, key=lambda trial: -trial.run.log_odds)
+    ordered = sorted(found, key=lambda one: -one[1].log_odds)
     if not ordered:
         return []
-    least = 0.05 * ordered[0].run.log_odds
-    return [t for i, t in enumerate(ordered) if i < FEWEST_WEIGHED or t.run.log_odds >= least]
+    least = 0.05 * ordered[0][1].log_odds
+    return [one for i, one in enumerate(ordered) if i < FEWEST_WEIGHED or one[1].log_odds >= least]
 
 
 def _count_strong(peaks: Peaks, sampling: Sampling) -> int:
