@@ -1,8 +1,9 @@
 """How the elevation of a face is to be drawn: what the user wishes beyond what was measured.
 
-Lining up (`Together`, `Apart`), completing what the photo does not show (`Completion`),
-the trade's vocabulary of a wall (`shared.survey_details`) and the plot it must fit. All
-lengths are millimetres of the building, except the plot, which is of the model.
+Lining up (`Together`, `Apart`), lines drawn elsewhere (`MovedLine`), completing what the photo
+does not show (`Completion`), the trade's vocabulary of a wall (`shared.survey_details`) and the
+plot it must fit. All lengths are millimetres of the building, except the plot, which is of the
+model.
 """
 
 from __future__ import annotations
@@ -66,6 +67,29 @@ class Apart(Part):
 
     what: Lined
     of: Annotated[tuple[Identifier, ...], Field(min_length=2, max_length=2000)]
+
+
+class MovedLine(Part):
+    """A level or a plumb line drawn somewhere else than it was measured.
+
+    ``of`` names what stands on it: ``w1.sill``, ``w1.springing``, ``w1.head``, ``h1.level`` or
+    ``o1.3.v`` for a level, ``w1.left``, ``w1.right`` or ``o1.3.u`` for a plumb line. It goes
+    to ``to_mm``, above the datum or from the left edge of the drawing as lined up, or onto the
+    line of ``onto``, a name of the same kind. Nothing else moves with it.
+    """
+
+    what: Literal["level", "plumb"]
+    of: SomeNames
+    to_mm: Finite | None = None
+    onto: Identifier | None = None
+
+    @model_validator(mode="after")
+    def _one_place(self) -> MovedLine:
+        if (self.to_mm is None) == (self.onto is None):
+            raise ValueError("a moved line needs one place: 'to_mm' or 'onto'")
+        if self.onto in self.of:
+            raise ValueError(f"'{self.onto}' cannot be put onto itself")
+        return self
 
 
 class AboutAxis(Part):
@@ -187,6 +211,7 @@ class FaceDrawing(Part):
     tidy: bool = True
     together: Annotated[tuple[Together, ...], Field(max_length=2000)] = ()
     apart: Annotated[tuple[Apart, ...], Field(max_length=2000)] = ()
+    moved: Annotated[tuple[MovedLine, ...], Field(max_length=2000)] = ()
     out_of_true_mm: Uncertainty = 0.0
     completions: Annotated[tuple[Completion, ...], Field(max_length=500)] = ()
     details: Annotated[tuple[Detail, ...], Field(max_length=500)] = ()

@@ -13,13 +13,13 @@ from measure.elevation.checks import check_facade
 from measure.elevation.complete import PlaceOfPick, complete
 from measure.elevation.details.draw_details import detail_items
 from measure.elevation.draw_facade import draw_facade
-from measure.elevation.drawing import Drawing
+from measure.elevation.drawing import Drawing, Item
 from measure.elevation.extent import face_extent
 from measure.elevation.facade import Facade
-from measure.elevation.face_facade import left_edges, make_facade
+from measure.elevation.face_facade import LeftEdge, left_edges, make_facade
 from measure.elevation.face_numbers import make_quantities
 from measure.elevation.fit import Choice, fit_facade
-from measure.elevation.foot import continue_down
+from measure.elevation.foot import Continued, continue_down
 from measure.elevation.liberties import (
     Liberty,
     continued_down,
@@ -29,6 +29,7 @@ from measure.elevation.liberties import (
     moved_on,
 )
 from measure.elevation.mirroring import Completed
+from measure.elevation.moved_lines import move_lines
 from measure.elevation.path_geometry import Point
 from measure.elevation.tidy import Tidied, tidy_face, untidied
 from measure.results import FaceResult
@@ -130,30 +131,95 @@ def unfitted(face: Face) -> Face:
     return face.model_copy(update={"drawing": face.drawing.model_copy(update={"plot": None})})
 
 
-def _made(
-    survey: Survey,
-    face: Face,
-    result: FaceResult,
-    solution: Solution,
-    denominator: float,
-    as_picked: bool,
-) -> Elevation:
-    wishes = FaceDrawing(tidy=False) if as_picked else face.drawing or FaceDrawing()
+@dataclass(frozen=True, slots=True, eq=False)
+class LinedUp:
+    """A face measured and lined up: what making its elevation takes long for.
+
+    Attributes
+    ----------
+    face : Face
+    result : FaceResult
+    solution : Solution
+    tidied : Tidied
+    edges : pair of LeftEdge
+        As measured, and as lined up.
+    """
+
+    face: Face
+    result: FaceResult
+    solution: Solution
+    tidied: Tidied
+    edges: tuple[LeftEdge, LeftEdge]
+
+    @property
+    def origin_mm(self) -> Point:
+        """Chart place, as measured, of the drawing's (0, 0)."""
+        return self.edges[0].u_mm, self.result.datum_v_mm
+
+
+def line_up(
+    survey: Survey, face: Face, result: FaceResult, solution: Solution, wishes: FaceDrawing
+) -> LinedUp:
+    """Line a measured face up, or leave it as measured where that is wished."""
     if wishes.tidy:
         tidied = tidy_face(survey, face, solution, result, wishes)
     else:
         tidied = untidied(make_quantities(survey, face, solution, result))
     extent = face_extent(face, result, solution)
-    picked_edge, edge = left_edges(tidied.measured, tidied.numbers, extent.left_mm)
-    origin = (picked_edge.u_mm, result.datum_v_mm)
+    edges = left_edges(tidied.measured, tidied.numbers, extent.left_mm)
+    return LinedUp(face, result, solution, tidied, edges)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Composed:
+    """A facade as it will be drawn, and the steps that led to it.
+
+    Attributes
+    ----------
+    tidied : Tidied
+        With its lines moved.
+    measured, whole, facade : Facade
+        As lined up and moved; completed and continued down; fitted to its plot.
+    completed : Completed
+    continued : Continued or None
+    choice : Choice or None
+    denominator : float
+    details : list of Item
+    """
+
+    tidied: Tidied
+    measured: Facade
+    whole: Facade
+    facade: Facade
+    completed: Completed
+    continued: Continued | None
+    choice: Choice | None
+    denominator: float
+    details: list[Item]
+
+
+def compose(
+    lined: LinedUp, wishes: FaceDrawing, denominator: float, *, as_picked: bool = False
+) -> Composed:
+    """Move lines, complete, fit and detail a face that is lined up.
+
+    Raises
+    ------
+    UnderdeterminedError
+        If nothing is measured on the face.
+    FieldError
+        For a wish that cannot be met.
+    """
+    result, origin, edge = lined.result, lined.origin_mm, lined.edges[1]
+    tidied = move_lines(lined.tidied, wishes.moved, edge)
     measured = make_facade(tidied.numbers, result, edge.u_mm, origin)
     if measured.extent is None:
         raise UnderdeterminedError(
-            f"Nothing is measured on face '{face.id}', so there is nothing to draw.",
+            f"Nothing is measured on face '{lined.face.id}', so there is nothing to draw.",
             hint="Measure an opening, a level or an outline.",
-            details={"face": face.id},
+            details={"face": lined.face.id},
         )
-    place = _placer(face, solution, origin)
+    place = _placer(lined.face, lined.solution, origin)
     completed = complete(measured, wishes.completions, place)
     whole, continued = completed.facade, None
     if not as_picked:
@@ -170,27 +236,61 @@ def _made(
         return along(u), up(v)
 
     details = carried_details(wishes.details, along, up)
+    items = list(detail_items(facade, details, denominator, place_now))
+    return Composed(
+        tidied, measured, whole, facade, completed, continued, choice, denominator, items
+    )
+
+
+def _made(
+    survey: Survey,
+    face: Face,
+    result: FaceResult,
+    solution: Solution,
+    denominator: float,
+    as_picked: bool,
+) -> Elevation:
+    wishes = FaceDrawing(tidy=False) if as_picked else face.drawing or FaceDrawing()
+    lined = line_up(survey, face, result, solution, wishes)
+    done = compose(lined, wishes, denominator, as_picked=as_picked)
+    return draw_composed(lined, done, survey.title)
+
+
+def draw_composed(lined: LinedUp, done: Composed, title: str) -> Elevation:
+    """Draw a composed face, and tell the liberties taken."""
+    face, origin = lined.face, lined.origin_mm
+    tidied, measured, facade = done.tidied, done.measured, done.facade
+    denominator = done.denominator
     ghost = None
-    if tidied.groups or continued is not None:
-        outline_stays = completed.facade.outlines == measured.outlines
-        outline_stays = outline_stays and facade.outlines == whole.outlines
-        ghost = _ghost(tidied, result, origin, measured, facade, outline_stays)
+    if tidied.groups or tidied.moved or done.continued is not None:
+        outline_stays = done.completed.facade.outlines == measured.outlines
+        outline_stays = outline_stays and facade.outlines == done.whole.outlines
+        ghost = _ghost(tidied, lined.result, origin, measured, facade, outline_stays)
     remarks = (UNROLLED,) if isinstance(face.surface, RoundSurface) else ()
     drawing = draw_facade(
         facade,
         denominator,
-        title=survey.title,
+        title=title,
         subtitle=face.label or face.id,
-        details=detail_items(facade, details, denominator, place_now),
+        details=done.details,
         ghost=ghost,
         remarks=remarks,
     )
-    made = lined_up(tidied, (picked_edge, edge), denominator)
+    made = lined_up(tidied, lined.edges, denominator)
     made += moved_on(measured, facade, denominator)
-    made += invented(completed.invented) + continued_down(continued) + fitted(choice)
-    notes = (*tidied.notes, *completed.notes, *check_facade(facade, denominator))
+    made += invented(done.completed.invented) + continued_down(done.continued)
+    made += fitted(done.choice)
+    notes = (*tidied.notes, *done.completed.notes, *check_facade(facade, denominator))
     return Elevation(
-        drawing, facade, denominator, tidied, completed, choice, tuple(made), notes, origin
+        drawing,
+        facade,
+        denominator,
+        tidied,
+        done.completed,
+        done.choice,
+        tuple(made),
+        notes,
+        origin,
     )
 
 

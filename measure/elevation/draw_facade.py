@@ -98,6 +98,21 @@ def ghost_items(facade: Facade) -> list[Item]:
     return items
 
 
+def body_items(facade: Facade, details: Iterable[Item] = ()) -> list[Item]:
+    """Outlines, openings and details: what is built, without lettering and sizes."""
+    items: list[Item] = [
+        Polyline(
+            "bands" if number else "outline",
+            outline.points_mm,
+            closed=True,
+            id=outline.id,
+            inferred_edges=outline.inferred_edges,
+        )
+        for number, outline in enumerate(facade.outlines)
+    ]
+    return [*items, *(each.path() for each in facade.openings), *details]
+
+
 class _Builder:
     """Gathers the items of one drawing."""
 
@@ -116,19 +131,7 @@ class _Builder:
 
     def add_all(self) -> None:
         """Add everything, outline first."""
-        for number, outline in enumerate(self.facade.outlines):
-            layer = "outline" if number == 0 else "bands"
-            self.items.append(
-                Polyline(
-                    layer,
-                    outline.points_mm,
-                    closed=True,
-                    id=outline.id,
-                    inferred_edges=outline.inferred_edges,
-                )
-            )
-        self.items += [each.path() for each in self.facade.openings]
-        self.items += self.details
+        self.items += body_items(self.facade, self.details)
         self._add_spans()
         for courses in self.facade.courses:
             self._add_courses(courses.id, courses.joints_mm, courses.gauge_mm, courses.count)

@@ -88,7 +88,8 @@ def lined_up(tidied: Tidied, edges: tuple[LeftEdge, LeftEdge], denominator: floa
         if abs(moved) < LEAST_MOVE_MM:
             return
         u = [_u(numbers, columns, edge if across else None) for numbers, edge in pairs]
-        why = [reason for name in names for reason in reasons.get(name, [])]
+        named = [tidied.moved[name] for at in columns if (name := before.names[at]) in tidied.moved]
+        why = named or [reason for name in names for reason in reasons.get(name, [])]
         found.append(
             Liberty(
                 id_,

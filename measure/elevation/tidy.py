@@ -8,7 +8,7 @@ not agree stays apart, so a true difference that the photo can show is not drawn
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from scipy.sparse import vstack
@@ -57,6 +57,9 @@ class Tidied:
         Of everything together.
     notes : tuple of str
         What the user should know of it.
+    moved : dict of str to str
+        Numbers that were drawn elsewhere afterwards, and why; see
+        :mod:`measure.elevation.moved_lines`.
     """
 
     measured: Quantities
@@ -65,6 +68,7 @@ class Tidied:
     chi_square: float
     degrees: int
     notes: tuple[str, ...] = ()
+    moved: dict[str, str] = field(default_factory=dict)
 
     @property
     def probability(self) -> float:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from measure.delivery import caption_of, elevation_of_face, lay_sheets
@@ -96,9 +97,8 @@ class Laid:
     sheets: tuple[Sheet, ...]
 
 
-def lay(job: BenchJob, answer: Answer, face_id: str, how: How) -> Laid:
-    """Draw one face and set it on paper as the page asks."""
-    elevation = elevation_of(job, answer, face_id)
+def lay(job: BenchJob, answer: Answer, face_id: str, elevation: Elevation, how: How) -> Laid:
+    """Set the elevation of a face on paper as the page asks."""
     drawing = shown_part(elevation.drawing, how)
     block = caption_of(job, answer.results, face_id, elevation, dt.date.today())
     turned: Orientation = "landscape" if how.landscape else "portrait"
@@ -114,12 +114,13 @@ def svg_paths(drawing: Drawing, shift_mm: Point) -> list[str]:
     Layers that are turned off stay out.
     """
     off = {layer.name for layer in drawing.layers if not layer.shown}
-    found = []
-    for item in drawing.items:
-        line = None if item.layer in off else _line_of(item)
-        if line is not None:
-            found.append(_path_data(*line, shift_mm))
-    return found
+    return paths_of((item for item in drawing.items if item.layer not in off), shift_mm)
+
+
+def paths_of(items: Iterable[Item], shift_mm: Point) -> list[str]:
+    """Lines of items likewise; lettering and sizes have none."""
+    lines = (_line_of(item) for item in items)
+    return [_path_data(*line, shift_mm) for line in lines if line is not None]
 
 
 def _line_of(item: Item) -> tuple[Point, tuple[Segment, ...], bool] | None:

@@ -6,6 +6,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from shared.survey_drawing import MovedLine
+
 Tab = Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
 Number = Annotated[float, Field(allow_inf_nan=False, gt=-1e9, lt=1e9)]
 Name = Annotated[str, Field(min_length=1, max_length=80)]
@@ -90,6 +92,14 @@ class Drawing(Payload):
     document: dict[str, Any]
     face: Name
     how: How = How()
+
+
+class Dragging(Payload):
+    """Lines of a face as they stand while one of them is dragged: all that are moved."""
+
+    stamp: Stamp
+    face: Name
+    moved: list[MovedLine] = Field(max_length=2000)
 
 
 class Exporting(Payload):

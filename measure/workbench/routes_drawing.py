@@ -14,17 +14,21 @@ from fastapi import APIRouter, Path, Request
 from fastapi.responses import FileResponse
 
 from measure.delivery import Wish, make_files
+from measure.elevation.build import compose, draw_composed
 from measure.elevation.drawing import ELEVATION_LAYERS
 from measure.workbench.answers import Answer
-from measure.workbench.bench_job import BenchJob, Laid, lay, svg_paths
+from measure.workbench.bench_job import BenchJob, Laid, elevation_of, lay, paths_of, svg_paths
+from measure.workbench.dragging import dragged, tell_lines
 from measure.workbench.exports import bare_name, find_export, list_exports, write_export
-from measure.workbench.payloads import Drawing, Exporting
-from measure.workbench.routes_survey import Opened
+from measure.workbench.payloads import Dragging, Drawing, Exporting
+from measure.workbench.routes_pictures import answer_of
+from measure.workbench.routes_survey import AtBench, Opened
 from measure.workbench.shelf import OpenSurvey
 from measure.workbench.stopping import Waiting, run_while_awaited
 from measure.workbench.telling import clean_json
 from measure.workbench.wiring import survey_from_page
 from shared.errors import UnderdeterminedError
+from shared.survey_drawing import FaceDrawing
 
 router = APIRouter(prefix="/api/surveys/{key}", tags=["drawing"])
 
@@ -46,11 +50,15 @@ _KINDS = {
 
 
 @router.post("/elevation")
-def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
-    """Draw a face: the first sheet as SVG, and its lines as paths on the chart of the face."""
+def show_elevation(sent: Drawing, opened: Opened, bench: AtBench) -> dict[str, Any]:
+    """Draw a face: the first sheet as SVG, its lines as paths on the chart, what can be dragged."""
     answer = _whole_answer(opened, sent.document, sent.face)
     job = BenchJob(opened, answer)
-    laid = lay(job, answer, sent.face, sent.how)
+    lined = bench.lined_up.find(answer, sent.face)
+    wishes = lined.face.drawing or FaceDrawing()
+    done = compose(lined, wishes, answer.results.denominator)
+    laid = lay(job, answer, sent.face, draw_composed(lined, done, answer.survey.title), sent.how)
+    picked = [item for item in laid.elevation.drawing.items if item.layer == "as-picked"]
     from measure.export.svg import svg_from_sheet
 
     used = {item.layer for item in laid.elevation.drawing.items}
@@ -67,6 +75,9 @@ def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
         "svg": svg_from_sheet(laid.sheets[0]).decode(),
         "sheets": len(laid.sheets),
         "paths": svg_paths(laid.drawing, laid.elevation.origin_chart_mm),
+        "stamp": answer.stamp,
+        "ghost": paths_of(picked, laid.elevation.origin_chart_mm),
+        "lines": tell_lines(lined, done),
         "layers": [
             {"id": layer.name, "name": layer.name, "hover": layer.holds}
             for layer in ELEVATION_LAYERS
@@ -75,6 +86,14 @@ def show_elevation(sent: Drawing, opened: Opened) -> dict[str, Any]:
         "warnings": warnings,
         "liberties": clean_json([asdict(one) for one in laid.elevation.liberties[:MOST_LIBERTIES]]),
     }
+
+
+@router.post("/elevation/lines")
+def drag_line(sent: Dragging, opened: Opened, bench: AtBench) -> dict[str, Any]:
+    """Where everything stands while a line is dragged; the survey is not touched."""
+    answer = answer_of(opened, sent.stamp)
+    lined = bench.lined_up.find(answer, sent.face)
+    return dragged(lined, tuple(sent.moved), answer.results.denominator)
 
 
 @router.post("/exports")
@@ -90,7 +109,9 @@ def _write(opened: OpenSurvey, sent: Exporting, waiting: Waiting) -> dict[str, A
     answer = _whole_answer(opened, sent.document, sent.face)
     formats = _ONE_AT_A_TIME if sent.format == "zip" else (sent.format,)
     job = BenchJob(opened, answer)
-    laid = cache(lambda: lay(job, answer, sent.face, sent.how))
+    laid = cache(
+        lambda: lay(job, answer, sent.face, elevation_of(job, answer, sent.face), sent.how)
+    )
     files: dict[str, bytes] = {}
     for one in formats:
         waiting.check()

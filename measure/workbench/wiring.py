@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from fastapi import Request
 
+from measure.workbench.dragging import LinedUpFaces
 from measure.workbench.shelf import Shelf
 from shared.survey import Survey
 from shared.survey_file import parse_survey
@@ -24,11 +25,14 @@ class Bench:
         Key of the survey that the command line named.
     demo_folder : Path or None
         The demo as it was installed.
+    lined_up : LinedUpFaces
+        Faces drawn lately, for lines that are dragged.
     """
 
     shelf: Shelf
     opened: str | None = None
     demo_folder: Path | None = None
+    lined_up: LinedUpFaces = field(default_factory=LinedUpFaces)
 
 
 def bench_of(request: Request) -> Bench:
