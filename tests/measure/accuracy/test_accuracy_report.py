@@ -10,6 +10,7 @@ from measure.accuracy.report import (
     write_report,
 )
 from measure.accuracy.trials import CELLS, MISTAKES, SOUND, joined, run_trials
+from tests.support.command import run_command
 
 
 def test_the_same_seed_gives_the_same_case():
@@ -103,3 +104,20 @@ def test_lens_may_lie_off_the_middle_of_the_picture():
     cases = [draw_case(Circumstances((0.0, 30.0), middle_off=0.03), rng) for _ in range(5)]
     offs = [np.hypot(*(case.camera.principal_px - [2000.0, 1500.0])) / 5000.0 for case in cases]
     assert offs == pytest.approx([0.03] * 5)
+
+
+def test_accuracy_is_printed_and_written_on_request(tmp_path, monkeypatch):
+    one = dict([next(iter(CELLS.items()))])
+    monkeypatch.setattr("measure.accuracy.report.CELLS", one)
+    status, out, _ = run_command("check", "--accuracy", "--trials", "20", "-o", tmp_path)
+    assert status == 0
+    assert "20 invented buildings a row" in out
+    assert next(iter(one)) in out
+    assert all(name.split(",")[0][:12] in out for name, _ in MISTAKES)
+    assert f"wrote {tmp_path / 'accuracy.md'}" in out.replace("\n", "")
+
+
+def test_check_without_a_survey_asks_for_one():
+    status, _, err = run_command("check")
+    assert status == 2
+    assert "Name a survey to check" in err
