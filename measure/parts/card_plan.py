@@ -153,9 +153,9 @@ def plan_shell(shell: Shell) -> CardPlan:
         plans = reveals[face.id]
         cautions += reveal_cautions(shell, face, plans)
         carcass = shell.workshop.layer("carcass")
-        cautions += find_thin_piers(
-            face, cut_openings(shell, face), carcass.thickness_mm, shell.denominator
-        )
+        grow, lined = shell.workshop.opening_grows_mm, lined_ids(plans)
+        holes = [o.grown(grow) if o.id in lined else o for o in cut_openings(shell, face)]
+        cautions += find_thin_piers(face, holes, carcass.thickness_mm, shell.denominator)
         if isinstance(face.plan, RoundPlan):
             tower = plan_tower(shell, face)
             towers[face.id] = tower

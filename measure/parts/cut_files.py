@@ -14,7 +14,7 @@ from measure.parts.assembled import said_of, seams_of
 from measure.parts.build_order import build_order_text
 from measure.parts.card_plan import CardPlan
 from measure.parts.cut_list import csv_of_parts
-from measure.parts.key_sheet import key_sheets
+from measure.parts.key_sheet import key_sheets, keyed_faces
 from measure.parts.nesting import Report
 from measure.parts.part import Part
 from measure.parts.part_sheets import LaidSheet, lay_parts
@@ -105,7 +105,7 @@ def make_card_files(
         "build-order.txt": text.encode("utf-8"),
     }
     tell("writing sheets", 0.7)
-    for face, key in zip(plan.shell.faces, keys, strict=True):
+    for face, key in zip(keyed_faces(plan), keys, strict=True):
         files[f"key-{safe_stem(face.id)}.svg"] = svg_from_sheet(key)
     for number, (each, sheet) in enumerate(zip(laid, printed, strict=True), start=1):
         name = f"sheet-{number:02d}-{safe_stem(each.material.key)}"

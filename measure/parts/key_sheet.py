@@ -15,9 +15,10 @@ from measure.elevation.primitives import Lettering, Primitive, Stroke, stroke_on
 from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import SheetNumber
 from measure.parts.card_plan import CardPlan
-from measure.parts.face_shape import FaceShape, RoundPlan, box_outline
+from measure.parts.corners import Ends
+from measure.parts.face_shape import FaceShape, PlanLine, RoundPlan, box_outline
 from measure.parts.opening_shapes import OpeningShape
-from measure.parts.part import Part
+from measure.parts.part import Part, flat_points
 from measure.parts.part_frame import LAYER, PART_LAYERS, make_part_frame
 from measure.parts.printer import Correction
 from measure.parts.projections import band_levels
@@ -29,16 +30,29 @@ Place = Callable[[Point], Point]
 #: How large the key may be drawn against the parts; the largest that fits is taken.
 _TIMES = (3.0, 2.5, 2.0, 1.5, 1.25, 1.0, 0.8, 0.65, 0.5, 0.4, 0.3, 0.2, 0.1, 0.05, 0.02)
 MARK_MM, SMALLEST_MARK_MM = 1.8, 1.3
-ON_WHOLE_FACE = ("carcass", "overlay", "skin", "wrap", "former", "backing", "course")
+ON_WHOLE_FACE = ("carcass", "overlay", "skin", "wrap", "former", "backing", "course", "roof")
 
 
 def key_sheets(plan: CardPlan, correction: Correction | None = None) -> tuple[Sheet, ...]:
-    """One sheet for each face, part marks where the parts go."""
-    faces = plan.shell.faces
+    """One sheet for each face of `keyed_faces`, part marks where the parts go."""
+    faces = keyed_faces(plan)
     return tuple(
         _key_sheet(plan, _whole(plan, face), number, len(faces), correction or Correction())
         for number, face in enumerate(faces, start=1)
     )
+
+
+def keyed_faces(plan: CardPlan) -> tuple[FaceShape, ...]:
+    """Faces that have a key: those of the shell, then roof slopes as they are cut."""
+    roofs = []
+    for part in plan.parts:
+        if part.role == "roof":
+            outline = tuple(
+                flat_points(part.line(part.mark).start_mm, part.line(part.mark).segments)
+            )
+            label = part.name.removesuffix(", roof slope")
+            roofs.append(FaceShape(part.face, label, outline, (), PlanLine((0.0, 0.0), 0.0)))
+    return (*plan.shell.faces, *roofs)
 
 
 def _whole(plan: CardPlan, face: FaceShape) -> FaceShape:
@@ -54,11 +68,13 @@ def _whole(plan: CardPlan, face: FaceShape) -> FaceShape:
 
 def parts_of_face(plan: CardPlan, face: FaceShape) -> list[Part]:
     """Parts of a face, those shared with a neighbour too."""
-    letter = plan.shell.letter(face.id)
+    in_shell = face.id in {each.id for each in plan.shell.faces}
+    letter = plan.shell.letter(face.id) if in_shell else ""
     shared = [
         part
         for part in plan.parts
-        if part.face != face.id
+        if letter
+        and part.face != face.id
         and part.role in ("overlay", "skin")
         and letter in _letters(part.mark)
         and "one piece" in part.name
@@ -112,7 +128,7 @@ def _key_sheet(
     items: list[Primitive] = [
         stroke_on(LAYER["frame"], [place(p) for p in face.outline_mm], closed=True)
     ]
-    for gap in () if isinstance(face.plan, RoundPlan) else shell.ends[face.id].gaps:
+    for gap in shell.ends.get(face.id, Ends()).gaps:
         shown = gap.area_at(0.0, box.bottom_mm, box.top_mm).intersection(face.area)
         for piece in shapely.get_parts(shown):
             points = [place((float(u), float(v))) for u, v in piece.exterior.coords[:-1]]

@@ -36,9 +36,6 @@ SQUASHES_MM = 0.5
 #: Formers stand no further apart than this (common practice, no source).
 FORMER_SPACING_MM = 28.0
 
-#: Play between former and wrap, for glue (common practice, no source).
-SLIP_MM = 0.15
-
 #: An opening that takes more than this part of the turn lets the wrap spring outwards when it
 #: is cut before rolling (judgement).
 SPRINGS_DEG = 25.0
@@ -74,18 +71,6 @@ def wrap_length_mm(outer_diameter_mm: float, thickness_mm: float, arc_deg: float
     """
     _check_tower(outer_diameter_mm, thickness_mm, arc_deg)
     return math.pi * (outer_diameter_mm - thickness_mm) * arc_deg / 360.0
-
-
-def layer_lengths_mm(
-    outer_diameter_mm: float, thicknesses_mm: Sequence[float], arc_deg: float = 360.0
-) -> list[float]:
-    """Flat length of each layer of a laminated wrap, from the outermost inwards."""
-    lengths = []
-    diameter = outer_diameter_mm
-    for thickness in thicknesses_mm:
-        lengths.append(wrap_length_mm(diameter, thickness, arc_deg))
-        diameter -= 2.0 * thickness
-    return lengths
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +113,11 @@ def plan_scores(outer_diameter_mm: float, thickness_mm: float, arc_deg: float = 
     most = math.floor(length / LEAST_SPACING_MM + 1e-9)
     count = next((n for n in (max(by_turn, by_preferred), max(by_turn, by_most)) if n <= most), 0)
     radius = outer_diameter_mm / 2.0
+    squashes = (
+        " Glue the formers in before a second layer goes over it, or it squashes."
+        if thickness_mm <= SQUASHES_MM
+        else ""
+    )
     if count == 0:
         thin = (
             "roll it unscored over a dowel"
@@ -140,7 +130,8 @@ def plan_scores(outer_diameter_mm: float, thickness_mm: float, arc_deg: float = 
             0.0,
             0.0,
             f"A tower of {outer_diameter_mm:.1f} mm is too slender to score: lines "
-            f"{length / by_turn:.2f} mm apart would part the card, wider ones would show; {thin}.",
+            f"{length / by_turn:.2f} mm apart would part the card, wider ones would show; {thin}."
+            f"{squashes}",
         )
     turn = arc_deg / count
     sagitta = radius * (1.0 - math.cos(math.radians(turn) / 2.0))
@@ -153,18 +144,11 @@ def plan_scores(outer_diameter_mm: float, thickness_mm: float, arc_deg: float = 
             f" Card of {thickness_mm:g} mm is thicker than its lines are apart, so that ribs break "
             "off: roll thinner card, in more layers."
         )
-    if thickness_mm <= SQUASHES_MM:
-        advice += " Glue the formers in before a second layer goes over it, or it squashes."
-    return ScorePlan(count, length / count, turn, sagitta, advice)
-
-
-def reads_as_round(scores_to_half_turn: int) -> bool:
-    """Tell whether so many scores to the half turn read as round at arm's length."""
-    return 180.0 / scores_to_half_turn <= MOST_TURN_DEG + 1e-9
+    return ScorePlan(count, length / count, turn, sagitta, advice + squashes)
 
 
 def former_diameter_mm(
-    outer_diameter_mm: float, thicknesses_mm: Sequence[float], slip_mm: float = SLIP_MM
+    outer_diameter_mm: float, thicknesses_mm: Sequence[float], slip_mm: float
 ) -> float:
     """Diameter of the discs that hold a wrap round: ``D - 2 t - slip``.
 

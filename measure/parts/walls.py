@@ -180,7 +180,7 @@ def bevel_lines(body: LayerBody, mark: str) -> list[PartLine]:
 def find_thin_piers(
     face: FaceShape, openings: Sequence[OpeningShape], thickness_mm: float, denominator: float
 ) -> list[str]:
-    """Say which openings leave less wall between them than can be cut."""
+    """Say which openings, as large as they are cut, leave less card between them than holds."""
     least = max(LEAST_PIER_MM, 2.0 * thickness_mm)
     said = []
     for one, other in itertools.combinations(openings, 2):

@@ -1,13 +1,17 @@
 """Roof slopes as parts: true length up the slope, and what is said of laying them on."""
 
 import dataclasses
+import datetime as dt
 from pathlib import Path
 
 import pytest
 
+from measure.elevation.primitives import Lettering
 from measure.parts.build_order import build_order_text
 from measure.parts.card_plan import plan_survey
+from measure.parts.cut_files import make_card_files
 from measure.parts.cut_list import csv_of_parts
+from measure.parts.key_sheet import key_sheets
 from measure.parts.part import polygon_of
 from measure.parts.part_sheets import lay_parts
 from measure.parts.printer import Correction
@@ -62,6 +66,14 @@ def test_slope_lies_on_a_sheet_in_the_list_and_in_the_build_order(measured):
     text = build_order_text(plan)
     assert "roof slope: cut B1, glue its skin B2 on and lay it on along the eaves" in text
     assert "the other roofs" in text
+
+
+def test_slope_has_its_own_key_with_its_marks(measured):
+    plan = plan_survey(*measured, CardWishes(), scale="1:148")
+    made = make_card_files(plan, dt.date(2026, 11, 25))
+    assert "key-roof.svg" in made.files
+    words = [i.text for i in key_sheets(plan)[-1].drawing_items if isinstance(i, Lettering)]
+    assert any("B1 roof, B2 skin" in text for text in words)
 
 
 def test_slope_without_an_outline_or_without_its_wall_is_refused(measured):

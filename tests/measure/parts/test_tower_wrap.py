@@ -12,11 +12,9 @@ from measure.parts.materials import find_material, read_materials, sheet_thickne
 from measure.parts.tower_wrap import (
     former_diameter_mm,
     former_levels_mm,
-    layer_lengths_mm,
     opening_springs,
     plan_scores,
     plan_strips,
-    reads_as_round,
     wrap_length_mm,
 )
 from shared.errors import FieldError
@@ -37,15 +35,21 @@ def test_half_a_turn_takes_half_the_length():
     assert_allclose(wrap_length_mm(30, 0.5, 180), wrap_length_mm(30, 0.5) / 2)
 
 
-def test_each_inner_layer_is_shorter_by_pi_times_both_thicknesses():
-    outer, inner = layer_lengths_mm(40, [0.2, 0.3])
-    assert_allclose(inner, math.pi * (40 - 2 * 0.2 - 0.3))
-    assert_allclose(outer - inner, math.pi * (0.2 + 0.3))
+@pytest.mark.parametrize("diameter", [20, 25, 30, 35, 40, 60, 90, 150])
+def test_half_turn_is_scored_fifty_times_at_least(diameter):
+    """40 scores to the half turn show, 50 read as round (common practice, no source)."""
+    plan = plan_scores(diameter, 0.25, 180.0)
+    assert plan.count >= 50
+    assert "read as round" in plan.advice
+    assert "squashes" in plan.advice
 
 
-def test_forty_scores_to_the_half_turn_show_and_fifty_do_not():
-    assert not reads_as_round(40)
-    assert reads_as_round(50)
+def test_tower_that_would_need_closer_scores_than_card_holds_gets_none():
+    """50 scores to the half turn of 18 mm lie 0.56 apart: card parts at less than 0.6."""
+    plan = plan_scores(18, 0.25, 180.0)
+    assert plan.count == 0
+    assert "roll it unscored over a dowel" in plan.advice
+    assert "squashes" in plan.advice
 
 
 @pytest.mark.parametrize("diameter", [30, 40, 50])
@@ -84,7 +88,7 @@ def test_thin_carcass_gets_its_formers_before_a_second_layer():
 def test_formers_fit_inside_the_layers():
     assert_allclose(former_diameter_mm(40, [0.2, 0.5], 0.1), 40 - 1.4 - 0.1)
     with pytest.raises(FieldError, match="no room for formers"):
-        former_diameter_mm(3, [1.0])
+        former_diameter_mm(3, [1.0], 0.1)
 
 
 def test_formers_stand_at_both_ends_and_close_enough():
