@@ -39,7 +39,7 @@ def csv_of_parts(parts: Sequence[Part], sheets: Sequence[LaidSheet]) -> bytes:
             part.name,
             str(part.count),
             part.material.name,
-            f"{part.material.thickness_mm:g}",
+            f"{round(part.material.thickness_mm, 3):g}",
             f"{width:.2f}",
             f"{height:.2f}",
             {"up": "up the part", "along": "along the part", "any": "either way"}[part.grain],

@@ -19,8 +19,8 @@ from measure.parts.printer import Correction
 PART_LAYERS = (
     Layer("cut", 0.25, "solid", "cut through"),
     Layer("trim", 0.13, "solid", "trim after gluing"),
-    Layer("score-face", 0.18, "dashed", "score on the face, fold away"),
-    Layer("score-back", 0.18, "chain", "score on the back, fold towards you"),
+    Layer("score-face", 0.25, "dashed", "score on the face, fold away"),
+    Layer("score-back", 0.25, "chain", "score on the back, fold towards you"),
     Layer("bevel", 0.13, "dashed", "far edge of a bevelled end"),
     Layer("place", 0.13, "chain", "where something else goes"),
     Layer("glue", 0.13, "solid", "hatched: glue here"),
@@ -44,7 +44,7 @@ _LEGEND = (
     ("trim", "trim after gluing"),
     ("glue", "glue here"),
     ("score-face", "score the face, fold away"),
-    ("score-back", "score the back, fold up (prick the ends)"),
+    ("score-back", "score the back, fold up"),
     ("bevel", "far edge of a bevel"),
     ("place", "another part goes here"),
 )

@@ -194,7 +194,7 @@ def _sheet(
         shell.wishes.margin_mm,
         correction,
         title=shell.title or "Untitled building",
-        holds=f"{material.name}, {material.thickness_mm:g} mm",
+        holds=f"{material.name}, {round(material.thickness_mm, 3):g} mm",
         number=number,
         count=count,
         scale=f"Parts at true size for a model at {format_scale(shell.denominator)}",
