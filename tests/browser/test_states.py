@@ -140,6 +140,17 @@ def _each_state(bench: BenchPage):
     page.locator(".sizes tbody th button").first.click()
     page.wait_for_timeout(150)
     yield "measure-chosen"
+    page.click("[id='row-faces/@front/measures/@c2']")
+    page.click("#joints-turn")
+    page.wait_for_timeout(600)
+    yield "joints-in-hand"
+    page.click("#put-down")
+    page.click("#job-known")
+    page.click("#bricks-weigh")
+    page.wait_for_selector("#formats", timeout=60_000)
+    yield "bricks-weighed"
+    page.click("#bricks-off")
+    page.click("#job-faces")
     page.click("#kind-opening")
     yield "tool-in-hand"
     page.click("#put-down")

@@ -75,7 +75,8 @@ export function sizeDetail({ store, bench, sheets, actions }, row, problem) {
 
   function turnJoints() {
     bench.take("joints", "", { path: row.key });
-    sheets?.showJoints();
+    // on a narrow page the sheets come into view with the tool in hand, and have no size before
+    requestAnimationFrame(() => requestAnimationFrame(() => sheets?.showJoints()));
     document.getElementById("pane-wall")?.focus();
   }
 }
