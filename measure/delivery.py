@@ -33,6 +33,9 @@ FORMATS = ("svg", "dxf", "pdf", "csv", "png")
 #: Told what is being made and how far it is, 0 to 1; returning False stops.
 Report = Callable[[str, float], bool | None]
 
+#: Told what should be known of a file, in a sentence.
+Remark = Callable[[str], None]
+
 
 @dataclass(frozen=True, slots=True)
 class Wish:
@@ -138,7 +141,7 @@ def make_files(
     job: SurveyJob,
     wish: Wish,
     report: Report | None = None,
-    remark: Callable[[str], None] | None = None,
+    remark: Remark | None = None,
 ) -> Iterator[tuple[str, bytes]]:
     """Make the files one after the other, so that only one is held at a time.
 
@@ -183,7 +186,7 @@ def make_files(
                 if remark is not None:
                     for note in elevation.notes:
                         remark(f"{face_id}: {note}")
-                yield from _drawn_files(job, results, face_id, wish, elevation)
+                yield from _drawn_files(job, results, face_id, wish, elevation, remark)
         if "png" in wish.formats:
             yield f"{face_id}-straightened.png", _straightened(job, face_id, wish, tell)
             wishes = job.face(face_id).drawing
@@ -200,7 +203,7 @@ def make_files(
             if remark is not None:
                 for note in each.notes:
                     remark(note)
-            yield from _building_files(job, each, denominator, wish)
+            yield from _building_files(job, each, denominator, wish, remark)
     if "csv" in wish.formats:
         from measure.export.csv import csv_from_schedule
 
@@ -211,7 +214,7 @@ def make_files(
 
 
 def _building_files(
-    job: SurveyJob, each: BuildingDrawing, denominator: float, wish: Wish
+    job: SurveyJob, each: BuildingDrawing, denominator: float, wish: Wish, remark: Remark | None
 ) -> Iterator[tuple[str, bytes]]:
     block = TitleBlock(
         title=each.drawing.title,
@@ -222,11 +225,16 @@ def _building_files(
         notes=each.notes,
     )
     sheets = lay_sheets(each.drawing, block, wish.paper)
-    yield from _files_of_sheets(each.name, each.drawing, block, sheets, wish)
+    yield from _files_of_sheets(each.name, each.drawing, block, sheets, wish, remark)
 
 
 def _drawn_files(
-    job: SurveyJob, results: Results, face_id: str, wish: Wish, elevation: Elevation
+    job: SurveyJob,
+    results: Results,
+    face_id: str,
+    wish: Wish,
+    elevation: Elevation,
+    remark: Remark | None,
 ) -> Iterator[tuple[str, bytes]]:
     if "csv" in wish.formats and not wish.as_picked:
         from measure.export.csv import csv_from_rows
@@ -238,11 +246,18 @@ def _drawn_files(
         return
     block = caption_of(job, results, face_id, elevation, wish.date)
     sheets = lay_sheets(elevation.drawing, block, wish.paper, elevation.facade.openings)
-    yield from _files_of_sheets(f"{face_id}-elevation", elevation.drawing, block, sheets, wish)
+    yield from _files_of_sheets(
+        f"{face_id}-elevation", elevation.drawing, block, sheets, wish, remark
+    )
 
 
 def _files_of_sheets(
-    name: str, drawing: Drawing, block: TitleBlock, sheets: tuple[Sheet, ...], wish: Wish
+    name: str,
+    drawing: Drawing,
+    block: TitleBlock,
+    sheets: tuple[Sheet, ...],
+    wish: Wish,
+    remark: Remark | None,
 ) -> Iterator[tuple[str, bytes]]:
     if "svg" in wish.formats:
         from measure.export.svg import svg_from_sheet
@@ -255,8 +270,13 @@ def _files_of_sheets(
 
         yield f"{name}.dxf", dxf_from_drawing(drawing, block)
     if "pdf" in wish.formats:
-        from measure.export.pdf import pdf_from_sheets
+        from measure.export.pdf import letters_without_font, pdf_from_sheets
 
+        if remark is not None and (letters := letters_without_font(sheets)):
+            remark(
+                f"{name}.pdf shows boxes for {letters}, which no font of this computer has; "
+                "install one that has them and export again."
+            )
         yield f"{name}.pdf", pdf_from_sheets(sheets, wish.date)
 
 

@@ -58,6 +58,16 @@ def test_export_writes_every_format(tmp_path):
     assert out.count("wrote ") == 7
 
 
+def test_letters_that_a_pdf_cannot_show_are_told(tmp_path):
+    """U+12345 is a cuneiform sign: no font that comes with a common system has it."""
+    path = write_street(tmp_path)
+    survey = json.loads(path.read_text("utf-8"))
+    survey["title"] = "Malt house \U00012345"
+    path.write_text(json.dumps(survey), "utf-8")
+    _, out, _ = run_command("export", path, "--out", tmp_path / "out", "--formats", "pdf", "-q")
+    assert "note: front-elevation.pdf shows boxes for \U00012345" in out
+
+
 def _shake_a_sill(path):
     """Move the sill of w2 up by about 10 mm: 0.7 of a pixel."""
     survey = json.loads(path.read_text("utf-8"))

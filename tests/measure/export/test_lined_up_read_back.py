@@ -6,28 +6,22 @@ Every opening lies within 0.01 mm of where the elevation says, in the same place
 from __future__ import annotations
 
 import copy
-import ctypes
 import datetime as dt
-import io
 import math
 
-import ezdxf
 import numpy as np
-import pypdfium2 as pdfium
-import pypdfium2.raw as pdfium_c
 import pytest
-from ezdxf.bbox import extents
-from svgelements import SVG, Path
 
 from measure.elevation.build import Elevation, make_elevation
 from measure.elevation.page import make_sheets
 from measure.elevation.sheet_schedule import with_schedule
 from measure.elevation.title_block import TitleBlock
 from measure.evaluate import evaluate
-from measure.export.dxf import APPLICATION, dxf_from_drawing
+from measure.export.dxf import dxf_from_drawing
 from measure.export.pdf import pdf_from_sheets
 from measure.export.svg import svg_from_sheet
 from shared.survey import Survey
+from tests.support.export_readers import boxes_in_dxf, boxes_in_pdf, boxes_in_svg
 from tests.support.scenes import picks, rectangle
 from tests.support.street_survey import CAMERA, street_survey
 from tests.support.surveyed import facts
@@ -35,8 +29,6 @@ from tests.support.surveyed import facts
 SCALE = 148.0
 DATE = dt.date(2026, 11, 24)
 WITHIN_MM = 0.01
-MM_PER_POINT = 25.4 / 72
-MM_PER_PX = 25.4 / 96
 
 HEADS = (
     ("flat", 0.0),
@@ -113,68 +105,24 @@ def on_paper(elevation: Elevation, origin_mm=(0.0, 0.0)) -> dict[str, np.ndarray
 
 
 def test_svg_agrees_for_every_opening(elevation, sheet):
-    svg = SVG.parse(io.BytesIO(svg_from_sheet(sheet)), ppi=96, reify=True)
-    found = {each.id: each for each in svg.elements() if isinstance(each, Path)}
-    height = sheet.paper.height_mm
+    found = boxes_in_svg(svg_from_sheet(sheet), sheet.paper.height_mm)
     wanted = on_paper(elevation, sheet.origin_mm)
     assert len(wanted) == 11
     for id_, box in wanted.items():
-        left, top, right, bottom = (edge * MM_PER_PX for edge in found[id_].bbox())
-        read = [left, height - bottom, right, height - top]
-        assert np.abs(read - box).max() < WITHIN_MM, id_
+        assert np.abs(found[id_] - box).max() < WITHIN_MM, id_
 
 
 def test_dxf_passes_its_audit_and_agrees_for_every_opening(elevation, block):
-    doc = ezdxf.read(io.StringIO(dxf_from_drawing(elevation.drawing, block).decode()))
-    audit = doc.audit()
-    assert not audit.errors
-    assert not audit.fixes
-    found = {
-        each.get_xdata(APPLICATION)[0].value: each
-        for each in doc.modelspace()
-        if each.has_xdata(APPLICATION)
-    }
+    found = boxes_in_dxf(dxf_from_drawing(elevation.drawing, block))
     for id_, box in on_paper(elevation).items():
-        around = extents([found[id_]], fast=False)
-        low, high = around.extmin, around.extmax
         # one unit of the file is one millimetre of the building
-        read = np.array([low.x, low.y, high.x, high.y]) / SCALE
-        assert np.abs(read - box).max() < WITHIN_MM, id_
+        assert np.abs(found[id_] / SCALE - box).max() < WITHIN_MM, id_
 
 
 def test_pdf_agrees_for_every_opening(elevation, sheet):
-    page = pdfium.PdfDocument(pdf_from_sheets([sheet], DATE))[0]
-    boxes = []
-    for item in page.get_objects(filter=[pdfium_c.FPDF_PAGEOBJ_PATH]):
-        points = ends_of_path(item)
-        boxes.append([*points.min(axis=0), *points.max(axis=0)])
-    read = np.array(boxes)
+    (read,) = boxes_in_pdf(pdf_from_sheets([sheet], DATE))
     for id_, box in on_paper(elevation, sheet.origin_mm).items():
         assert np.abs(read - box).max(axis=1).min() < WITHIN_MM, id_
-
-
-def ends_of_path(item) -> np.ndarray:
-    """Points of a path and points along its curves, in mm from the corner of the page."""
-    matrix = item.get_matrix()
-    points: list[tuple[float, float]] = []
-    handles: list[tuple[float, float]] = []
-    for number in range(pdfium_c.FPDFPath_CountSegments(item)):
-        segment = pdfium_c.FPDFPath_GetPathSegment(item, number)
-        x, y = ctypes.c_float(), ctypes.c_float()
-        assert pdfium_c.FPDFPathSegment_GetPoint(segment, x, y)
-        at = matrix.on_point(x.value, y.value)
-        if pdfium_c.FPDFPathSegment_GetType(segment) != pdfium_c.FPDF_SEGMENT_BEZIERTO:
-            points.append(at)
-            continue
-        handles.append(at)
-        if len(handles) == 3:
-            start, (one, other, end) = np.array(points[-1]), np.array(handles)
-            for t in np.linspace(0.0, 1.0, 33)[1:]:
-                s = 1.0 - t
-                on = s**3 * start + 3 * s * s * t * one + 3 * s * t * t * other + t**3 * end
-                points.append((float(on[0]), float(on[1])))
-            handles.clear()
-    return np.array(points) * MM_PER_POINT
 
 
 def test_places_as_picked_are_off_by_more_than_the_readers_can_be(elevation):
