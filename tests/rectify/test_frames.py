@@ -12,6 +12,7 @@ from rectify.frames import (
     cam_from_building_direction,
     rotation_after_turn,
     squared_rotation,
+    unit,
 )
 from tests.support.scenes import rotation_from_angles
 
@@ -91,3 +92,18 @@ def test_squared_rotation_shares_what_is_out_of_square():
     squared = squared_rotation(x, y)
     assert np.arccos(squared[:, 0] @ x) == pytest.approx(lean / 2)
     assert np.arccos(squared[:, 1] @ y) == pytest.approx(lean / 2)
+
+
+def test_vectors_in_a_stack_are_each_scaled_to_length_one():
+    stack = np.array([[3.0, 0.0], [4.0, 0.0], [0.0, 2.0]])
+    assert_allclose(unit(stack), [[0.6, 0.0], [0.8, 0.0], [0.0, 1.0]])
+
+
+def test_stacked_directions_are_squared_each_by_itself():
+    x, y = np.random.default_rng(2).normal(size=(2, 3, 5)) * 0.1
+    x[0] += 1.0
+    y[1] += 1.0
+    many = squared_rotation(x, y)
+    assert many.shape == (3, 3, 5)
+    for i in range(5):
+        assert_allclose(many[..., i], squared_rotation(x[:, i], y[:, i]), atol=1e-15)

@@ -86,3 +86,9 @@ def test_tower_comes_back_over_its_visible_front():
     view = View(OBLIQUE.camera, OBLIQUE.pose, Round(5000.0, -2000.0, 2500.0))
     uv = np.stack(np.meshgrid(np.linspace(-3000, 1000, 5), np.linspace(-500, 2500, 4)), axis=-1)
     assert_allclose(chart_mm_from_photo_px(photo_px_from_chart_mm(uv, view), view), uv, atol=1e-6)
+
+
+def test_picks_behind_the_wall_come_back_at_their_depth():
+    uv = np.array([[500.0, 800.0], [2500.0, -400.0]])
+    seen = photo_px_from_chart_mm(uv, OBLIQUE, 150.0)
+    assert_allclose(chart_mm_from_photo_px(seen, OBLIQUE, 150.0), uv, atol=1e-6)

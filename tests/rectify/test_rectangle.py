@@ -38,6 +38,8 @@ REFUSED = [
     ("crossed", [(0, 0), (100, 100), (100, 0), (0, 100)], "cross over"),
     ("crossed the other way", [(0, 0), (100, 0), (0, 100), (100, 100)], "cross over"),
     ("one inside", [(0, 0), (100, 0), (30, 30), (0, 100)], "inside the other three"),
+    ("one inside, no right angle", [(0, 0), (100, 10), (30, 30), (10, 100)], "inside the other"),
+    ("one inside, anticlockwise", [(10, 100), (30, 30), (100, 10), (0, 0)], "inside the other"),
     ("three in a line", [(0, 0), (50, 0.5), (100, 0), (0, 100)], "straight line"),
     ("all in a line", [(0, 0), (50, 50), (100, 100), (150, 150)], "straight line"),
     ("tiny", [(0, 0), (7, 0), (7, 100), (0, 100)], "tiny"),
@@ -51,6 +53,38 @@ def test_what_cannot_be_a_rectangle_is_refused_by_name(points, says):
     assert "frame of face 'front'" in caught.value.message
     assert caught.value.hint
     assert caught.value.details["picks"] == [list(map(float, p)) for p in points]
+
+
+def test_tiny_rectangle_is_refused_with_its_shortest_side():
+    tiny = picks([(0, 0), (7, 0), (7, 100), (0, 100)])
+    with pytest.raises(DegenerateError) as caught:
+        rectangle_order(tiny, "the frame of face 'front'")
+    assert caught.value.message == (
+        "The frame of face 'front' is tiny: its shortest side is 7.0 px and 8 px are needed."
+    )
+
+
+@pytest.mark.parametrize("start", range(4))
+@pytest.mark.parametrize("way", [1, -1], ids=["clockwise", "anticlockwise"])
+@pytest.mark.parametrize(("bulge_px", "sound"), [(1.5, False), (1.7, True)])
+def test_corner_within_three_degrees_of_straight_is_refused(start, way, bulge_px, sound):
+    # 40 px and 160 px beside the corner: it turns by b / 40 + b / 160, and 0.05 is the least
+    corners = [(0, 0), (40, -bulge_px), (200, 0), (120, 150)]
+    turned = picks([corners[(start + way * i) % 4] for i in range(4)])
+    if sound:
+        assert len(set(rectangle_order(turned, "the frame"))) == 4
+    else:
+        with pytest.raises(DegenerateError, match="straight line"):
+            rectangle_order(turned, "the frame")
+
+
+@pytest.mark.parametrize("by", [(9000, 0), (0, 9000)], ids=["far right", "far down"])
+@pytest.mark.parametrize("start", range(4))
+def test_corners_keep_their_names_anywhere_in_the_photo(by, start):
+    moved = [(x + by[0], y + by[1]) for x, y in CORNERS]
+    turned = [moved[(start + i) % 4] for i in range(4)]
+    order = rectangle_order(picks(turned), "the frame")
+    assert [turned[i] for i in order] == moved
 
 
 def test_only_eight_of_all_orders_go_round_the_rectangle():
