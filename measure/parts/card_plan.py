@@ -16,6 +16,7 @@ from measure.parts.measured_faces import (
     shape_from_drawing,
 )
 from measure.parts.part import Part
+from measure.parts.placed_faces import placed_together
 from measure.parts.projections import band_parts, sill_parts, tower_band_parts
 from measure.parts.reveals import (
     RevealPlan,
@@ -108,9 +109,19 @@ def plan_survey(
         )
     waiting = {face.id for face in job.survey.faces} - {face.id for face in faces}
     wishes = _without(wishes, waiting)
-    shell = make_shell(job.survey.title, tuple(faces), job.denominator(scale), wishes)
+    placed, said = placed_together(
+        faces,
+        {face.id: face.photo for face in job.survey.faces},
+        {face.id: face.same_as for face in job.survey.faces if face.same_as},
+        results.placements,
+    )
+    shell = make_shell(job.survey.title, placed, job.denominator(scale), wishes)
     plan = plan_shell(shell)
-    return replace(plan, parts=(*plan.parts, *roof_parts(job, results, shell, roofs)))
+    return replace(
+        plan,
+        parts=(*plan.parts, *roof_parts(job, results, shell, roofs)),
+        cautions=(*said, *plan.cautions),
+    )
 
 
 def _without(wishes: CardWishes, waiting: set[str]) -> CardWishes:

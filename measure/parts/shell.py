@@ -141,6 +141,11 @@ def _join_at_hinge(
     """Note the corner at a hinge at both walls; the host's outline is made to end there."""
     by_id = {face.id: face for face in faces}
     face, host = by_id[name], by_id.get(by_id[name].hinge or "")
+    if host is None and len(ends) > 1:
+        cautions.append(
+            f"Face {name} is hinged on face {face.hinge}, which is not cut, so that its corner "
+            "stays open."
+        )
     if host is None or not isinstance(host.plan, PlanLine) or not isinstance(face.plan, PlanLine):
         return faces
     # where the hinge lies along the host

@@ -154,7 +154,7 @@ def _where_it_was_picked(
     cautions: list[str],
 ) -> StoodTower:
     """Stand a tower on its axis, every wall that runs into it ended there."""
-    foot = wall.box.bottom_mm
+    foot, heading = wall.box.bottom_mm, _line(wall).heading_rad + plan.turn_rad
     gaps: dict[str, TowerGap] = {}
     meets: list[TowerMeet] = []
     met = [wall, *(f for f in faces if f.id == plan.also_meets and isinstance(f.plan, PlanLine))]
@@ -166,7 +166,7 @@ def _where_it_was_picked(
             continue
         end = TowerEnd(tower.id, plan.radius_mm, back)
         low, high = axis_u - end.half_chord_mm(0.0), axis_u + end.half_chord_mm(0.0)
-        box, turn = each.box, -line.heading_rad
+        box, turn = each.box, heading - line.heading_rad
         # a wall that turns a corner there ends at the corner, however near the tower is
         near = {at: 0.0 if at in ends[each.id] else MEANT_TO_MEET_MM for at in ("left", "right")}
         goes_left = box.left_mm < low - near["left"]
@@ -204,7 +204,7 @@ def _where_it_was_picked(
         faces = _ended_at(faces, each, side, at)
         faces = _without_hidden(faces, each, (low, high), tower.id, cautions)
     meets.sort(key=lambda meet: meet.at)
-    place = TowerPlace(axis_mm, 0.0, foot, tuple(meets))
+    place = TowerPlace(axis_mm, heading, foot, tuple(meets))
     return StoodTower(place, faces, gaps, tuple(cautions))
 
 
