@@ -29,7 +29,7 @@ from measure.elevation.dimension_lanes import (
     row_near_side_mm,
     words_of_dimension,
 )
-from measure.elevation.drawing import Dimension, Layer
+from measure.elevation.drawing import Dimension, Layer, wide_line_mm
 from measure.elevation.path_geometry import Point
 from measure.elevation.primitives import Lettering, Primitive, Stroke, stroke_on
 
@@ -157,7 +157,9 @@ def _tick(layer: Layer, at_mm: Point, vertical: bool, angle_rad: float | None = 
     dx = TICK_MM / 2 * math.cos(turn + math.pi / 4)
     dy = TICK_MM / 2 * math.sin(turn + math.pi / 4)
     x, y = at_mm
-    return stroke_on(layer, [(x - dx, y - dy), (x + dx, y + dy)], width_mm=2 * layer.width_mm)
+    return stroke_on(
+        layer, [(x - dx, y - dy), (x + dx, y + dy)], width_mm=wide_line_mm(layer.width_mm)
+    )
 
 
 def _aligned(

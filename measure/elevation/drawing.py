@@ -36,6 +36,12 @@ LINE_WIDTHS_MM = (0.13, 0.18, 0.25, 0.35, 0.5, 0.7, 1.0, 1.4, 2.0)
 LETTERING_MM = (1.8, 2.5, 3.5, 5.0, 7.0, 10.0, 14.0, 20.0)
 """Heights of capitals after ISO 3098-1 (from memory)."""
 
+
+def wide_line_mm(narrow_mm: float) -> float:
+    """The wide line that goes with a narrow one: two steps up the series, about twice as wide."""
+    return LINE_WIDTHS_MM[min(LINE_WIDTHS_MM.index(narrow_mm) + 2, len(LINE_WIDTHS_MM) - 1)]
+
+
 _LAYER_NAME = re.compile(r"[a-z][a-z0-9-]*\Z")
 
 

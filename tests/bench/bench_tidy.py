@@ -56,13 +56,13 @@ def bare_problem(numbers, conditions, seed=1):
 
 
 DEMO_WALLS = ("front", "front-oblique", "wing")
-DRAWS = 8
-FRONTS = 16
+DRAWS = 6
+FRONTS = 12
 
 
 def demo_table() -> None:
     """What is left of the errors on the demo."""
-    print("\nerror of sizes left      all   but for scale")
+    print("\nerror of sizes left                all   but for scale")
     for face_id in DEMO_WALLS:
         wall = "wing" if face_id.startswith("wing") else "front"
         truth = {
@@ -94,7 +94,7 @@ def demo_table() -> None:
 def _keep_error(name: str, outcomes: list[Outcome]) -> None:
     left, free = error_left(outcomes), error_left(outcomes, but_for_scale=True)
     keep(f"error of sizes left, {name}", left, "x", 2 / 3)
-    print(f"{name:24} {left:.2f}   {free:.2f}")
+    print(f"{name:34} {left:.2f}   {free:.2f}")
 
 
 def front_table() -> None:

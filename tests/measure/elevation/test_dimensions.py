@@ -73,9 +73,9 @@ def test_aligned_value_is_never_upside_down_and_its_line_is_as_long_as_the_dista
     assert_allclose(math.dist(a, (0.0, 0.0)), 6.0, rtol=1e-12)
 
 
-def test_ticks_are_oblique_and_twice_as_wide_as_the_line():
+def test_ticks_are_oblique_and_two_steps_wider_than_the_line():
     items = drawn(Dimension((0, 0), (3000, 0), "3 000"))
-    ticks = [item for item in items if isinstance(item, Stroke) and item.width_mm == 0.36]
+    ticks = [item for item in items if isinstance(item, Stroke) and item.width_mm == 0.35]
     assert len(ticks) == 2
     for tick in ticks:
         (x0, y0), (x1, y1) = ends(tick)
