@@ -92,3 +92,34 @@ def test_picks_behind_the_wall_come_back_at_their_depth():
     uv = np.array([[500.0, 800.0], [2500.0, -400.0]])
     seen = photo_px_from_chart_mm(uv, OBLIQUE, 150.0)
     assert_allclose(chart_mm_from_photo_px(seen, OBLIQUE, 150.0), uv, atol=1e-6)
+
+
+def test_camera_off_the_axes_agrees_with_an_independent_one():
+    scene = SceneCamera(3000.0, yaw_deg=30, pitch_deg=8, roll_deg=-3,
+                        centre_mm=(-700.0, 1600.0, 9000.0), k1=0.04)  # fmt: skip
+    view = View(
+        Camera(3000.0, (2000.0, 1500.0), 0.04),
+        Pose(rotation_from_angles(30, 8, -3), (-700.0, 1600.0, 9000.0)),
+        make_wall(),
+    )
+    uv = np.array([[500.0, 800.0], [2500.0, -400.0]])
+    assert_allclose(photo_px_from_chart_mm(uv, view), scene.project_wall(uv), atol=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("k1", "k2", "fold"),
+    # radius at which r (1 + k1 r^2 + k2 r^4) stops growing: 1 + 3 k1 r^2 + 5 k2 r^4 = 0
+    [(-1 / 3, 0.0, 1.0), (0.0, -0.2, 1.0), (-1 / 6, -0.1, 1.0)],
+)
+def test_lens_shows_nothing_past_the_radius_where_it_folds_back(k1, k2, fold):
+    view = View(Camera(1000.0, (2000.0, 1500.0), k1, k2), FACING.pose, FACING.surface)
+    reach_mm = 5000.0 * fold
+    pixels = photo_px_from_chart_mm([[0.999 * reach_mm, 0.0], [1.001 * reach_mm, 0.0]], view)
+    assert np.isfinite(pixels).all(axis=1).tolist() == [True, False]
+
+
+def test_tower_seen_from_off_its_axis_comes_back():
+    pose = Pose(rotation_from_angles(20, 8, 0), (-1500.0, 1600.0, 12_000.0))
+    view = View(OBLIQUE.camera, pose, Round(2000.0, -2000.0, 2500.0))
+    uv = np.stack(np.meshgrid(np.linspace(-3000, 1000, 5), np.linspace(-500, 2500, 4)), axis=-1)
+    assert_allclose(chart_mm_from_photo_px(photo_px_from_chart_mm(uv, view), view), uv, atol=1e-6)
