@@ -10,7 +10,7 @@ import numpy as np
 
 from rectify.adjust import solve_photo
 from rectify.sampled_chart import sampled_chart
-from rectify.solution import Charted, PhotoFacts
+from rectify.solution import Charted, PhotoFacts, Solution
 from shared.errors import FieldError, GeometryError, InputError
 from shared.jets import Array
 from shared.survey import (
@@ -164,6 +164,41 @@ def read_evidence(
     )
 
 
+def gauge_on_chart(solution: Solution, face: Face) -> float:
+    """Mean height of the counted courses of a face in the chart of a solution, in mm.
+
+    Raises
+    ------
+    InputError
+        If no courses are counted on the face.
+    """
+    spans = _courses_of(face)
+    picks = [pick for span in spans for pick in span.ends]
+    backs = [span.set_back_mm for span in spans for _ in span.ends]
+    v_mm = solution.charted(face.id, picks, backs).chart_mm[:, 1].reshape(-1, 2)
+    return float(
+        np.mean([abs(v[1] - v[0]) / span.count for v, span in zip(v_mm, spans, strict=True)])
+    )
+
+
+def distance_along_course(face: Face, measure_id: str) -> DistanceMeasure:
+    """Find the distance along which stretchers are to be counted.
+
+    Raises
+    ------
+    FieldError
+        If the face has no such distance.
+    """
+    for measure in face.measures:
+        if measure.id == measure_id and isinstance(measure, DistanceMeasure):
+            return measure
+    raise FieldError(
+        f"Face '{face.id}' has no distance '{measure_id}' to count stretchers along.",
+        hint="Measure a distance along one course, from joint to joint, and name it.",
+        details={"face": face.id, "measure": measure_id},
+    )
+
+
 def _logs(spans: Sequence[_Span], charted: Charted) -> tuple[Array, Array]:
     """Logarithms of one course or stretcher in each span, and their joint covariance."""
     rows = list(range(2 * len(spans)))
@@ -214,12 +249,5 @@ def _courses_of(face: Face) -> list[_Span]:
 
 
 def _stretchers_of(face: Face, wish: Stretchers) -> _Span:
-    for measure in face.measures:
-        if measure.id == wish.measure and isinstance(measure, DistanceMeasure):
-            ends = measure.at[0], measure.at[1]
-            return _Span(ends, measure.set_back_mm, wish.count, upright=False)
-    raise FieldError(
-        f"Face '{face.id}' has no distance '{wish.measure}' to count stretchers along.",
-        hint="Measure a distance along one course, from joint to joint, and name it.",
-        details={"face": face.id, "measure": wish.measure},
-    )
+    measure = distance_along_course(face, wish.measure)
+    return _Span((measure.at[0], measure.at[1]), measure.set_back_mm, wish.count, upright=False)

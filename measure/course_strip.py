@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, MutableMapping
 from typing import Any
 
 import numpy as np
@@ -38,7 +38,13 @@ PixelsOf = Callable[[str], Photo]
 
 
 def read_courses_from_photo(
-    pixels_of: PixelsOf, survey: Survey, solution: Solution, face: Face, measure: CoursesMeasure
+    pixels_of: PixelsOf,
+    survey: Survey,
+    solution: Solution,
+    face: Face,
+    measure: CoursesMeasure,
+    *,
+    readings: MutableMapping[tuple[str, str], CourseReading] | None = None,
 ) -> MeasureResult:
     """Count the courses between the two picks of a measure in the photo itself.
 
@@ -50,6 +56,8 @@ def read_courses_from_photo(
     solution : Solution
     face : Face
     measure : CoursesMeasure
+    readings : mapping, optional
+        Where the reading itself is kept, under the ids of face and measure.
 
     Returns
     -------
@@ -74,12 +82,16 @@ def read_courses_from_photo(
     except StoreyrodError as refusal:
         warnings = (f"Not sure of the count: {_clause(str(refusal))}. {WHAT_TO_DO}",)
     else:
+        if readings is not None:
+            readings[face.id, measure.id] = reading
         facts = {
             "count": reading.count or None,
             "sure": reading.sure,
             "confidence": reading.confidence,
             "regular": reading.regular,
         }
+        if reading.count:
+            facts["variation"] = reading.variation
         found = _charted_joints(reading, solution, face, charted, measure.set_back_mm)
         facts["joints_px"] = joints_px(found)
         if reading.sure:
@@ -149,15 +161,13 @@ def strip_window(view: View, picks_mm: Array, set_back_mm: float, name: str) -> 
     height = high - low
     half = float(np.clip(STRIP_SHARE * height, STRIP_LEAST_MM, STRIP_MOST_MM)) / 2.0
     middle = float(u.mean())
-    levels = np.linspace(low, high, 9)
-    at = photo_px_from_chart_mm(np.column_stack([np.full(9, middle), levels]), view, set_back_mm)
-    steps = np.linalg.norm(np.diff(at, axis=0), axis=1)
-    if height <= 0.0 or not np.isfinite(steps).any():
+    line = np.column_stack([np.full(9, middle), np.linspace(low, high, 9)])
+    px_per_mm = photo_px_per_mm(view, line, set_back_mm)
+    if px_per_mm is None:
         raise GeometryError(
             f"Between the picks of {name} the photo does not show the wall.",
             hint="Pick two bed joints one above the other, on a part of the wall that is seen.",
         )
-    px_per_mm = float(np.nanmax(steps / np.diff(levels)))
     px_per_mm = min(px_per_mm, MOST_ROWS_PX / (height * (1 + 2 * BEYOND)))
     return make_window(
         min(middle - half, float(u.min())),
@@ -166,6 +176,19 @@ def strip_window(view: View, picks_mm: Array, set_back_mm: float, name: str) -> 
         high + BEYOND * height,
         px_per_mm,
     )
+
+
+def photo_px_per_mm(view: View, line_mm: Array, set_back_mm: float) -> float | None:
+    """Pixels of the photo to a millimetre of a straight line, where they are finest.
+
+    None where the line has no length or the photo shows none of it.
+    """
+    at = photo_px_from_chart_mm(line_mm, view, set_back_mm)
+    steps_px = np.linalg.norm(np.diff(at, axis=0), axis=1)
+    steps_mm = np.linalg.norm(np.diff(line_mm, axis=0), axis=1)
+    if steps_mm.min() <= 0.0 or not np.isfinite(steps_px).any():
+        return None
+    return float(np.nanmax(steps_px / steps_mm))
 
 
 def _clause(sentence: str) -> str:

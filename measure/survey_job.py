@@ -17,6 +17,7 @@ from dataclasses import dataclass, field, replace
 from functools import partial
 from pathlib import Path
 
+from measure.course_reader import CourseReading
 from measure.course_strip import read_courses_from_photo
 from measure.elevation.extent import face_extent
 from measure.evaluate import evaluate
@@ -45,11 +46,14 @@ class SurveyJob:
         Of the survey file; photos are found beside it.
     max_megapixels : float
         Larger photos are refused.
+    readings : dict
+        What was read of courses while measuring, under the ids of face and measure.
     """
 
     survey: Survey
     path: Path
     max_megapixels: float = MAX_MEGAPIXELS
+    readings: dict[tuple[str, str], CourseReading] = field(default_factory=dict)
     _headers: dict[str, PhotoHeader] = field(default_factory=dict)
     _pixels: dict[str, PhotoPixels] = field(default_factory=dict)
     _results: Results | None = None
@@ -112,7 +116,7 @@ class SurveyJob:
         if self._results is None:
             used = {face.photo for face in self.survey.faces}
             facts = {photo: self.facts(photo) for photo in sorted(used)}
-            reader = partial(read_courses_from_photo, self.pixels)
+            reader = partial(read_courses_from_photo, self.pixels, readings=self.readings)
             results = evaluate(
                 self.survey, facts, read_courses=reader, stop_at_problem=stop_at_problem
             )

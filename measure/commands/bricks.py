@@ -4,15 +4,25 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
-from measure.brick_evidence import BrickEvidence, Stretchers
+import numpy as np
+
+from measure.brick_evidence import (
+    BrickEvidence,
+    Stretchers,
+    distance_along_course,
+    gauge_on_chart,
+)
 from measure.brick_hypotheses import Hypothesis, OpeningSize, weigh_brick_formats
+from measure.brick_lengths import count_stretchers, pick_perpends, read_brick_lengths
 from measure.brick_telling import tell_choice
 from measure.commands.table_text import make_console, print_table
-from measure.survey_job import open_survey
+from measure.course_reader import CourseReading
+from measure.survey_job import SurveyJob, open_survey
 from shared.errors import FieldError, InputError
 from shared.number_text import format_number
-from shared.survey import CoursesMeasure, CoursesReference, Face, Survey
+from shared.survey import CoursesMeasure, CoursesReference, DistanceMeasure, Face, Survey
 from shared.uncertain_text import format_uncertain_number
 
 
@@ -28,13 +38,22 @@ def run_bricks(
     job = open_survey(path)
     chosen = job.face(face) if face else _face_with_courses(job.survey)
     _check_openings(chosen, openings)
-    counted = tuple(parse_stretchers(text) for text in stretchers)
+    wishes = [parse_stretchers(text) for text in stretchers]
+    survey, read = job.survey, dict[str, CourseReading]()
+    for name in (name for name, count in wishes if count is None):
+        read[name], found = read_along(job, chosen, name)
+        survey = with_measure(survey, chosen.id, found)
+    counted = tuple(
+        Stretchers(name, count or count_stretchers(read[name], name)) for name, count in wishes
+    )
     facts = job.facts(chosen.photo)
     choice = weigh_brick_formats(
-        job.survey, facts, chosen.id, stretchers=counted, openings=openings or None
+        survey, facts, chosen.id, stretchers=counted, openings=openings or None
     )
     if as_json:
-        print(json.dumps(tell_choice(choice), indent=1, ensure_ascii=False))
+        told = tell_choice(choice)
+        told["read_along"] = {name: tell_bricks(reading) for name, reading in read.items()}
+        print(json.dumps(told, indent=1, ensure_ascii=False))
         return
     console = make_console()
     names = list(dict.fromkeys(m.id for one in choice.hypotheses for m in one.openings))[:3]
@@ -49,6 +68,8 @@ def run_bricks(
     )
     rows = [_row(one, names) for one in choice.hypotheses]
     print_table(console, f"Face {chosen.id}: what its bricks may be", columns, rows)
+    for name, reading in read.items():
+        console.print(_says_of_bricks(name, reading))
     console.print(_says(choice.evidence))
     console.print(choice.sentence)
     console.print(
@@ -58,8 +79,8 @@ def run_bricks(
     )
 
 
-def parse_stretchers(text: str) -> Stretchers:
-    """Read ``d7=6``: the distance d7 spans six stretchers.
+def parse_stretchers(text: str) -> tuple[str, int | None]:
+    """Read ``d7=6``, the distance d7 spans six stretchers; ``d7`` alone has them counted.
 
     Raises
     ------
@@ -67,16 +88,57 @@ def parse_stretchers(text: str) -> Stretchers:
 
     Examples
     --------
-    >>> parse_stretchers("d7=6")
-    Stretchers(measure='d7', count=6)
+    >>> parse_stretchers("d7=6"), parse_stretchers("d7")
+    (('d7', 6), ('d7', None))
     """
-    name, _, number = text.partition("=")
-    if not name or not number.strip().isdecimal():
+    name, given, number = (part.strip() for part in text.partition("="))
+    if not name or (given and not (number.isdecimal() and int(number) > 0)):
         raise FieldError(
             f"'{text}' does not say how many stretchers a distance spans.",
-            hint="Write it as d7=6: the distance d7 spans six stretchers.",
+            hint="Write it as d7=6: the distance d7 spans six stretchers. d7 alone counts them.",
         )
-    return Stretchers(name.strip(), int(number))
+    return name, int(number) if given else None
+
+
+def read_along(
+    job: SurveyJob, face: Face, measure_id: str
+) -> tuple[CourseReading, DistanceMeasure]:
+    """Read the bricks along a distance of a face; the distance too, picked anew on perpends."""
+    distance = distance_along_course(face, measure_id)
+    solution = job.measure(stop_at_problem=False).photos[face.photo].solution
+    gauge_mm = gauge_on_chart(solution, face)
+    pixels = job.pixels(face.photo).pixels
+    reading = read_brick_lengths(pixels, solution, face, distance, gauge_mm)
+    if not reading.count:
+        return reading, distance
+    return reading, pick_perpends(reading, solution, face, distance)
+
+
+def with_measure(survey: Survey, face_id: str, measure: DistanceMeasure) -> Survey:
+    """Put a measure in the place of that with its id."""
+    faces = tuple(
+        face.model_copy(
+            update={"measures": tuple(measure if m.id == measure.id else m for m in face.measures)}
+        )
+        if face.id == face_id
+        else face
+        for face in survey.faces
+    )
+    return survey.model_copy(update={"faces": faces})
+
+
+def tell_bricks(reading: CourseReading) -> dict[str, Any]:
+    """Bricks along a course as plain data, lengths with one joint."""
+    return {
+        "count": reading.count,
+        "sure": reading.sure,
+        "confidence": reading.confidence,
+        "regular": reading.regular,
+        "module_mm": reading.gauge_mm,
+        "u_module_mm": reading.u_gauge_mm,
+        "variation": reading.variation,
+        "lengths_mm": np.diff(reading.joints_mm).tolist(),
+    }
 
 
 def _face_with_courses(survey: Survey) -> Face:
@@ -116,6 +178,15 @@ def _size(opening: OpeningSize) -> str:
     return (
         f"{format_uncertain_number(opening.width_mm, opening.u_width_mm)} x "
         f"{format_uncertain_number(opening.height_mm, opening.u_height_mm)}"
+    )
+
+
+def _says_of_bricks(name: str, reading: CourseReading) -> str:
+    each = format_uncertain_number(reading.gauge_mm, reading.u_gauge_mm)
+    lengths = ", ".join(f"{length:.0f}" for length in np.diff(reading.joints_mm))
+    return (
+        f"Along {name}: {reading.count} stretchers counted in the photo, {each} mm each with its "
+        f"joint ({lengths})."
     )
 
 

@@ -20,7 +20,7 @@ def bricks(
         list[str] | None,
         typer.Option(
             "--stretchers",
-            help="d7=6: the distance d7, along one course, spans six stretchers.",
+            help="d7=6: the distance d7, along one course, spans six stretchers; d7: count them.",
             show_default=False,
         ),
     ] = None,

@@ -17,7 +17,9 @@ from measure.joints.path import Run
 from measure.joints.profile import Array, StripProfile
 from measure.joints.response import PAD, Sampling, make_sampling
 
-SAMPLES_PER_COURSE = 26
+# At least so many samples to a course; up to the most where the strip has as many rows, since a
+# joint between long bricks is a small part of them.
+SAMPLES_PER_COURSE, MOST_PER_COURSE = 26, 60
 N_GROUPS = 6
 # What the scatter between groups cannot show, found by trials against known walls: light on one
 # edge of a joint shifts all groups alike; sampling and JPEG leave a few hundredths of a pixel.
@@ -58,7 +60,8 @@ def place_joints(profile: StripProfile, run: Run, run_sampling: Sampling) -> Pla
     gap_rows = float(np.median(np.diff(rows) / run.steps))
     u_rows = np.full(len(rows), U_HIDDEN_COURSES * gap_rows)
     if seen.any():
-        n_span = int(np.clip(SAMPLES_PER_COURSE * profile.span_rows / gap_rows, 48, 3600))
+        per_course = np.clip(gap_rows, SAMPLES_PER_COURSE, MOST_PER_COURSE)
+        n_span = int(np.clip(per_course * profile.span_rows / gap_rows, 48, 3600))
         fine = make_sampling(profile, n_span)
         nearest = float(np.diff(rows).min())
         found, u_found = _fit(fine, rows[seen], run.peaks.sign[run.used], gap_rows, nearest)

@@ -256,7 +256,8 @@ def test_command_tells_the_bricks_of_the_demo():
     ("words", "said"),
     [
         (("--opening", "dor"), "no opening 'dor'"),
-        (("--stretchers", "six"), "how many stretchers"),
+        (("--stretchers", "d7=six"), "how many stretchers"),
+        (("--stretchers", "six"), "no distance 'six'"),
         (("--stretchers", "d77=4"), "no distance 'd77'"),
         (("--face", "back"), "no face 'back'"),
     ],

@@ -85,4 +85,5 @@ def test_json_tells_count_and_whether_it_is_sure(results: Results) -> None:
     told = json_from_results(results)["faces"]["tower"]["measures"]["c1"]
     assert (told["count"], told["sure"], told["regular"]) == (21, True, True)
     assert len(told["joints_mm"]) == len(told["u_joints_mm"]) == 22
+    assert 0.0 <= told["variation"] < 0.12
     assert told["warnings"] == []

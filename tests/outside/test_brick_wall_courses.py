@@ -16,7 +16,7 @@ import pytest
 import skimage.data
 from numpy.typing import NDArray
 
-from measure.course_reader import CourseReading, read_courses
+from measure.course_reader import CourseReading, read_courses, read_stretchers
 
 FILE = Path(skimage.data.__file__).parent / "brick.png"
 
@@ -125,3 +125,25 @@ def test_joints_lie_where_the_eye_put_them() -> None:
     assert strip.shape[0] == 13 * PX_PER_COURSE
     # read by eye to a pixel, a thirtieth of a course; perspective bends `even` by as much again
     assert np.abs(read - even).max() < 0.15
+
+
+@pytest.mark.parametrize(
+    ("row", "ends_px", "regular"),
+    [(196, (53.5, 505.0), True), (397, (20.0, 473.0), True), (234, (83.5, 475.0), False)],
+)
+def test_bricks_along_a_course_are_counted(
+    row: int, ends_px: tuple[float, float], regular: bool
+) -> None:
+    # by eye: four stretchers along the first two, three and a half brick along the last
+    strip, seen = straight_strip(JOINTS, (0, 511))
+    course, visible = strip[row - 11 : row + 11], seen[row - 11 : row + 11]
+    left_mm, right_mm = (end * MM_PER_PX for end in ends_px)
+    reading = read_stretchers(course, MM_PER_PX, 0.0, left_mm, right_mm, visible)
+    assert (reading.count, reading.sure, reading.regular) == (4, True, regular)
+
+
+def test_stretchers_are_three_courses_long_less_a_little() -> None:
+    # read off by eye to a pixel in 450: perpends at 53.5 and 505 px, courses of 40 px
+    strip, _ = straight_strip(JOINTS, (0, 511))
+    reading = read_stretchers(strip[185:207], MM_PER_PX, 0.0, 53.5 * MM_PER_PX, 505.0 * MM_PER_PX)
+    assert reading.gauge_mm / MM_PER_PX == pytest.approx(451.5 / 4, abs=1.0)

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import pytest
 
-from measure.charts.courses import courses_figure, read_courses_of
-from measure.course_reader import read_courses
+from measure import course_strip
+from measure.charts.courses import courses_figure, read_courses_of, write_course_plots
+from measure.course_reader import CourseReading, read_courses
 from measure.survey_job import open_survey
 from shared.errors import FieldError
 from tests.support.command import run_command
@@ -31,6 +33,23 @@ def test_command_plots_the_strips_that_it_reads(tmp_path: Path) -> None:
     _, told, _ = run_command("measure", DEMO, "--face", "front", "--plots", tmp_path / "plots")
     assert [file.name for file in (tmp_path / "plots").iterdir()] == ["front-c2.png"]
     assert "front-c2.png" in told
+
+
+def test_each_strip_is_read_once_for_sizes_and_plot(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    read: list[float] = []
+    whole = course_strip.read_courses
+
+    def counting(*arguments: Any, **more: Any) -> CourseReading:
+        read.append(arguments[1])
+        return whole(*arguments, **more)
+
+    monkeypatch.setattr(course_strip, "read_courses", counting)
+    job = open_survey(DEMO)
+    job.measure()
+    written = write_course_plots(job, tmp_path)
+    assert len(written) == len(read) > 0
 
 
 def test_courses_that_are_not_there_are_refused() -> None:
