@@ -157,7 +157,8 @@ def _where_it_was_picked(
     foot, heading = wall.box.bottom_mm, _line(wall).heading_rad + plan.turn_rad
     gaps: dict[str, TowerGap] = {}
     meets: list[TowerMeet] = []
-    met = [wall, *(f for f in faces if f.id == plan.also_meets and isinstance(f.plan, PlanLine))]
+    also = (f for f in faces if f.id == plan.also_meets != wall.id)
+    met = [wall, *(f for f in also if isinstance(f.plan, PlanLine))]
     names = [each.id for each in met]
     for each in met:
         line = _line(each)
