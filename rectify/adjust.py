@@ -9,7 +9,7 @@ import numpy as np
 
 from rectify.adjusted import Adjusted
 from rectify.bent_start import bent_start, shows_bend
-from rectify.camera import CameraPrior, make_camera_prior
+from rectify.camera import CameraPrior, make_camera_prior, u_k2_beside
 from rectify.face_starts import enter_surface, face_shapes, gives_size
 from rectify.first_state import lay_out_unknowns, make_first_state
 from rectify.focal_spread import Solve
@@ -27,8 +27,8 @@ from shared.survey import Face
 #: A lens that bends this many times more than phones do is not a corrected one.
 K1_SURPRISE = 2.5
 
-#: Priors of k1 and k2 for such a lens: any that is sold (judgement).
-U_K1_FREE, U_K2_FREE = 0.4, 0.2
+#: Prior of k1 for such a lens: any that is sold (judgement).
+U_K1_FREE = 0.4
 
 
 def solve_photo(
@@ -185,12 +185,18 @@ def _first_tried(job: _Job, prior: CameraPrior) -> _Tried:
     try:
         return job.first(prior)
     except NotConvergedError:
-        free = replace(prior, u_k1=U_K1_FREE, u_k2=U_K2_FREE)
         sheet, names, fixed = _gather(job.photo, job.faces, job.shapes, frozenset(), bends=True)
         if not shows_bend(sheet):
             raise
-        state = make_first_state(sheet, free, job.faces, names, fixed, job.shapes)
-        return job.solved(free, state=bent_start(sheet, free, state))
+        state = make_first_state(sheet, prior, job.faces, names, fixed, job.shapes)
+        state = bent_start(sheet, prior, state)
+        bend_1 = float(state.values[state.index(job.photo.id, "bend_1")])
+        return job.solved(_freed(prior, bend_1), state=state)
+
+
+def _freed(prior: CameraPrior, k1: float) -> CameraPrior:
+    """Believe that the lens bends: any k1, and the k2 that goes with about this one."""
+    return replace(prior, u_k1=U_K1_FREE, u_k2=u_k2_beside(k1))
 
 
 def _freed_lens(job: _Job, tried: _Tried, findings: Sequence[Finding]) -> _Tried | None:
@@ -203,7 +209,7 @@ def _freed_lens(job: _Job, tried: _Tried, findings: Sequence[Finding]) -> _Tried
     at = tried.adjusted.state.index(job.photo.id, "bend_1")
     if abs(tried.adjusted.state.values[at]) <= K1_SURPRISE * tried.prior.u_k1:
         return None
-    prior = replace(tried.prior, u_k1=U_K1_FREE, u_k2=U_K2_FREE)
+    prior = _freed(tried.prior, float(tried.adjusted.state.values[at]))
     try:
         freed = job.solved(prior, tried.left_out, tried.adjusted.state)
     except NotConvergedError:

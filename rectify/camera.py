@@ -128,6 +128,14 @@ def make_camera_prior(
     )
 
 
+def u_k2_beside(k1: float) -> float:
+    """What is believed of k2 of a lens with about this k1: the less it bends the smaller it is.
+
+    Two fifths of k1, and 0.01 at the least (judgement).
+    """
+    return math.hypot(0.01, 0.4 * k1)
+
+
 def undistorted_ab(a: Number, b: Number, k1: Number, k2: Number) -> tuple[Number, Number]:
     """Take the radial terms off normalised coordinates.
 

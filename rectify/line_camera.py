@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 import numpy.typing as npt
 
-from rectify.camera import CameraPrior, undistorted_ab
+from rectify.camera import CameraPrior, u_k2_beside, undistorted_ab
 from rectify.frames import rotation_after_turn
 from shared.jets import Array
 
@@ -40,8 +40,8 @@ WIDEST_GATE_RAD = math.radians(6.0)
 #: The share by which a lens may draw in the corners of a photo: what is tried at first.
 DRAWN_IN = (-0.28, -0.2, -0.14, -0.09, -0.05, -0.02, 0.0, 0.03, 0.08)
 
-#: Beyond the range that is tried the lens is held by these.
-U_BEND_1, U_BEND_2 = 0.4, 0.1
+#: Beyond the range that is tried the first radial term is held by this.
+U_BEND_1 = 0.4
 
 #: Edges of one wall share its settlement: more than so many are not believed to be independent.
 MOST_INDEPENDENT = 60.0
@@ -235,7 +235,7 @@ class _Search:
         if pieces is not None:
             self.ends_px = pieces.ends_px
             self.u_rad = np.hypot(U_OFF_TRUE_RAD, math.sqrt(2.0) * pieces.u_px / pieces.lengths_px)
-        u = [prior.u_log_focal, prior.u_principal_px, prior.u_principal_px, U_BEND_1, U_BEND_2]
+        u = [prior.u_log_focal, prior.u_principal_px, prior.u_principal_px, U_BEND_1, 1.0]
         self.count = _HEADINGS + len(start.headings)
         self.prior_weight = np.zeros(self.count)
         self.prior_weight[:5] = 1.0 / np.square(u)
@@ -244,6 +244,12 @@ class _Search:
         turns = [0.15] * (self.count - _TURN)
         self.longest = np.array([0.4, far_px, far_px, 0.15, 0.05, *turns])
         self.unit = np.array([1e-4, 0.1, 0.1, 1e-4, 1e-4, *[1e-5] * (self.count - _TURN)])
+
+    def _prior_weight(self, camera: LineCamera) -> Array:
+        """One over variance of what is believed; of the second radial term beside the first."""
+        weight = self.prior_weight.copy()
+        weight[_BEND_2] = 1.0 / u_k2_beside(float(camera.numbers[_BEND_1])) ** 2
+        return weight
 
     def _angles(
         self, camera: LineCamera, ends_px: Array, free: npt.NDArray[np.intp]
@@ -312,11 +318,11 @@ class _Search:
             off = np.concatenate([off, angles[rows, direction]])
             push = np.concatenate([push, slopes[rows, direction]])
             weight = np.concatenate([weight, share / scale[rows, direction] ** 2])
-        push = push[:, free]
-        normal = (push.T * weight) @ push + np.diag(self.prior_weight[free])
+        push, prior_weight = push[:, free], self._prior_weight(camera)
+        normal = (push.T * weight) @ push + np.diag(prior_weight[free])
         from_prior = np.zeros(self.count)
         from_prior[:5] = camera.numbers - self.middle
-        slope = -(push.T @ (weight * off)) - (self.prior_weight * from_prior)[free]
+        slope = -(push.T @ (weight * off)) - (prior_weight * from_prior)[free]
         size = np.sqrt(np.maximum(np.diag(normal), 1e-12))
         inverse = np.linalg.pinv(normal / np.outer(size, size), rcond=1e-12, hermitian=True)
         inverse /= np.outer(size, size)
@@ -333,7 +339,7 @@ class _Search:
         off = angles[np.arange(len(angles)), self.known.direction] / self.known.u_rad
         off = np.where(np.isfinite(off), off, 1e3)
         from_prior = fit.camera.numbers - self.middle
-        return float(off @ off + self.prior_weight[:5] @ from_prior**2)
+        return float(off @ off + self._prior_weight(fit.camera)[:5] @ from_prior**2)
 
     def agreement(self, fit: _Fit, some: npt.NDArray[np.intp]) -> float:
         """How much length runs level or plumb by a camera, within a degree or so."""

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from rectify.line_camera import U_OFF_TRUE_RAD, LineCamera
+from rectify.line_camera import LineCamera
 from rectify.photo_edges import EdgePieces
 from shared.jets import Array
 
@@ -32,6 +32,10 @@ POINT_EACH = 0.07
 #: Lines of one direction that may be kept, and cells of the photo, each way, they are spread on.
 MOST_LINES, CELLS = 20, 3
 
+#: How far an edge of a building lies out of straight, as part of its length: a millimetre in a
+#: metre from end to end (common practice, no source), less at a point between.
+OUT_OF_STRAIGHT = 0.0005
+
 #: Of one direction, more than this many are not believed to be independent.
 INDEPENDENT_LINES = 12
 
@@ -47,7 +51,7 @@ class PhotoLine:
     points_px : ndarray, shape (k, 2)
         Along the line in order; photo pixels.
     u_px : float
-        Standard uncertainty of each, with what the real edge is out of level or plumb.
+        Standard uncertainty of each across the line, with what the real edge is out of straight.
     """
 
     direction: int
@@ -102,7 +106,6 @@ def join_pieces(
     direction_of: npt.NDArray[np.intp],
     camera: LineCamera,
     diagonal_px: float,
-    mm_per_px: float | None,
 ) -> list[PhotoLine]:
     """Join pieces to lines and choose those that hold the camera best.
 
@@ -114,8 +117,6 @@ def join_pieces(
     camera : LineCamera
     diagonal_px : float
         Of the photo.
-    mm_per_px : float or None
-        On the wall, roughly; long edges are truer for their length than short ones.
 
     Returns
     -------
@@ -129,10 +130,7 @@ def join_pieces(
             continue
         mine = pieces.of(which)
         label = _joined(mine, direction, camera, diagonal_px)
-        made = [
-            _line(mine.of(label == one), direction, diagonal_px, mm_per_px)
-            for one in np.unique(label)
-        ]
+        made = [_line(mine.of(label == one), direction, diagonal_px) for one in np.unique(label)]
         lines += _spread(made)
     return lines
 
@@ -183,9 +181,7 @@ def _beside(ends: Array, chords: Array, lengths: Array) -> npt.NDArray[np.bool_]
     return out
 
 
-def _line(
-    pieces: EdgePieces, direction: int, diagonal_px: float, mm_per_px: float | None
-) -> PhotoLine:
+def _line(pieces: EdgePieces, direction: int, diagonal_px: float) -> PhotoLine:
     points = pieces.points_px.reshape(-1, 2)
     spread = points - points.mean(axis=0)
     axis = np.linalg.svd(spread, full_matrices=False)[2][0]
@@ -197,13 +193,7 @@ def _line(
     count = min(count, MOST_POINTS)
     wanted = np.linspace(place[0], place[-1], count)
     which = np.unique([int(np.argmin(np.abs(place - at))) for at in wanted])
-    k = len(which)
-    off_true_rad = U_OFF_TRUE_RAD
-    if mm_per_px is not None:
-        off_true_rad *= min(1.0, math.sqrt(1000.0 / max(length_px * mm_per_px, 1.0)))
-    # points as uncertain as this leave the line's direction as uncertain as the edge is true
-    shape = k * (k + 1) / (12.0 * (k - 1)) if k > 1 else 1.0
-    u_px = math.hypot(float(pieces.u_px.max()), off_true_rad * length_px * math.sqrt(shape))
+    u_px = math.hypot(float(pieces.u_px.max()), OUT_OF_STRAIGHT * length_px)
     return PhotoLine(direction, points[which], u_px)
 
 

@@ -16,16 +16,21 @@ import numpy as np
 from scipy.special import chdtri
 
 from rectify.adjust import solve_photo
-from rectify.line_camera import PLUMB, LineCamera
+from rectify.line_camera import PLUMB, U_OFF_TRUE_RAD, LineCamera
 from rectify.line_joining import PhotoLine, line_residuals_px
 from rectify.solution import PhotoFacts, Solution
 from shared.errors import GeometryError
 from shared.jets import Array, value_of
 from shared.survey import Face, Guide, LevelGuide, Pick, PlumbGuide
 
-#: A line whose squared standardised residuals sum to more than this is none: chance gives as
-#: much once in a thousand.
-MOST_OFF = 11.0
+#: How far off a line is, is told by its sum of squares beside the one that chance exceeds so
+#: rarely; a line further off than `MOST_OFF` is none. Held-out lines are typically no further
+#: off than `TYPICAL_OFF`.
+RARELY, MOST_OFF, TYPICAL_OFF = 0.001, 1.0, 0.5
+
+#: Edges of one storey were set out and have settled together: so many lines of a direction
+#: lean on their own, the rest with them (judgement).
+INDEPENDENT_LEANS = 3.0
 
 #: Rounds of dropping lines, and the share that may go in each.
 ROUNDS, DROPPED_AT_ONCE = 5, 0.25
@@ -67,15 +72,22 @@ class Placed:
         return self.main if direction < 2 else self.wings[direction - 2]
 
 
-def guide_of(line: PhotoLine) -> PlumbGuide | LevelGuide:
+def lean_rad(lines: Sequence[PhotoLine], direction: int) -> float:
+    """How far each line of a direction may lean, that all together say no more than they know."""
+    count = sum(line.direction == direction for line in lines)
+    return U_OFF_TRUE_RAD * math.sqrt(max(1.0, count / INDEPENDENT_LEANS))
+
+
+def guide_of(line: PhotoLine, u_lean_rad: float) -> PlumbGuide | LevelGuide:
     """Write a line as a guide that is marked as found."""
+    u_lean_deg = round(math.degrees(u_lean_rad), 3)
     picks = tuple(
         Pick(x=round(float(x), 2), y=round(float(y), 2), u_px=max(round(line.u_px, 2), 0.01))
         for x, y in line.points_px
     )
     if line.direction == PLUMB:
-        return PlumbGuide(kind="plumb", at=picks, found=True)
-    return LevelGuide(kind="level", at=picks, found=True)
+        return PlumbGuide(kind="plumb", at=picks, found=True, u_lean_deg=u_lean_deg)
+    return LevelGuide(kind="level", at=picks, found=True, u_lean_deg=u_lean_deg)
 
 
 def with_guides(faces: Sequence[Face], lines: Sequence[PhotoLine], placed: Placed) -> list[Face]:
@@ -83,7 +95,7 @@ def with_guides(faces: Sequence[Face], lines: Sequence[PhotoLine], placed: Place
     mine: dict[str, tuple[Guide, ...]] = {}
     for line in lines:
         face = placed.face(line.direction)
-        mine[face] = (*mine.get(face, ()), guide_of(line))
+        mine[face] = (*mine.get(face, ()), guide_of(line, lean_rad(lines, line.direction)))
     return [
         face.model_copy(update={"guides": face.guides + mine.get(face.id, ())}) for face in faces
     ]
@@ -111,16 +123,25 @@ def line_camera(solution: Solution, placed: Placed) -> LineCamera:
     )
 
 
-def line_squares(camera: LineCamera, line: PhotoLine) -> float:
-    """Sum of squared standardised residuals of a line about its direction; inf past the lens."""
-    total = float(np.sum((line_residuals_px(camera, line) / line.u_px) ** 2))
-    return total if math.isfinite(total) else math.inf
+def line_off(camera: LineCamera, line: PhotoLine) -> float:
+    """How far off its direction and out of straight a line is, 1 at `RARELY`; inf past the lens.
+
+    Its points miss by their own ± and, along with each other, by its lean.
+    """
+    off = line_residuals_px(camera, line)
+    place = np.hypot(*(line.points_px - line.points_px[0]).T)
+    place = place - place.mean()
+    var_px2 = line.u_px**2
+    lean2 = U_OFF_TRUE_RAD**2 / (var_px2 + U_OFF_TRUE_RAD**2 * float(place @ place))
+    squares = (float(off @ off) - lean2 * float(place @ off) ** 2) / var_px2
+    limit = float(chdtri(len(off) - 1, RARELY))
+    return squares / limit if math.isfinite(squares) else math.inf
 
 
-def squares_off(solution: Solution, lines: Sequence[PhotoLine], placed: Placed) -> Array:
-    """`line_squares` of each line by a solution, shape (n,)."""
+def lines_off(solution: Solution, lines: Sequence[PhotoLine], placed: Placed) -> Array:
+    """`line_off` of each line by a solution, shape (n,)."""
     camera = line_camera(solution, placed)
-    return np.array([line_squares(camera, line) for line in lines])
+    return np.array([line_off(camera, line) for line in lines])
 
 
 def lines_rms_px(solution: Solution, lines: Sequence[PhotoLine], placed: Placed) -> float:
@@ -149,7 +170,7 @@ def agreeing_lines(
             solution = _solved(photo, with_guides(faces, kept, placed), near)
         except GeometryError:
             break
-        off = squares_off(solution, kept, placed)
+        off = lines_off(solution, kept, placed)
         wrong = np.flatnonzero(off > MOST_OFF)
         if len(wrong) == 0 and near is None:
             return kept, solution
@@ -192,20 +213,20 @@ def borne_out(
             solution = _solved(before.photo, with_guides(faces, half, placed), after)
         except GeometryError:
             continue
-        was.append(squares_off(before, other, placed))
-        now.append(squares_off(solution, other, placed))
+        was.append(lines_off(before, other, placed))
+        now.append(lines_off(solution, other, placed))
         tried.append((half, other))
     if not tried:
         return [], "half of them do not settle to one camera"
     best = int(np.argmin([np.median(off) for off in now]))
     _, other = tried[best]
     typical, wrong = float(np.median(now[best])), now[best] > MOST_OFF
-    if typical > max(float(np.median(was[best])), 2.0) or np.mean(wrong) > MOST_WRONG:
+    if typical > max(float(np.median(was[best])), TYPICAL_OFF) or np.mean(wrong) > MOST_WRONG:
         return [], "half of them do not bear out the other half"
     if len(tried) == 2 and not wrong.any():
         rest = 1 - best
         wrong_rest = now[rest] > MOST_OFF
-        if np.mean(wrong_rest) > MOST_WRONG or np.median(now[rest]) > 2.0:
+        if np.mean(wrong_rest) > MOST_WRONG or np.median(now[rest]) > TYPICAL_OFF:
             return [], "half of them do not bear out the other half"
     bad = {id(line) for line, off in zip(other, wrong, strict=True) if off}
     return [line for line in lines if id(line) not in bad], ""

@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from rectify.rectangle import CORNERS, rectangle_order
-from rectify.residuals import Kind, KnownLength, SameCoordinate
+from rectify.residuals import InLine, Kind, KnownLength, SameCoordinate
 from shared.errors import DegenerateError, FieldError
 from shared.jets import Array
 from shared.survey import (
@@ -117,6 +117,13 @@ class Sheet:
         self.u_px[index] = min(self.u_px[index], u_px)
         self.roles[index].append(role)
         return index
+
+    def pick_again(self, pick: int, u_px: float) -> int:
+        """Enter a pick once more, with another ±, and return the index of that copy."""
+        self.picks_px.append(self.picks_px[pick])
+        self.u_px.append(u_px)
+        self.roles.append(self.roles[pick])
+        return len(self.picks_px) - 1
 
     def sight(self, face: str, pick: int, set_back_mm: float = 0.0) -> int:
         """Enter a sighting of a pick on a face and return its index."""
@@ -234,8 +241,19 @@ def _add_line(
             details={"face": face, "item": item},
         )
     sights = [sheet.sight(face, at, guide.set_back_mm) for at in index]
-    others = len(sights) - 1
     axis = 1 if guide.kind == "level" else 0
+    if not isinstance(guide, VergeGuide) and guide.u_lean_deg > 0.0:
+        # straight to its picks' ±; its ends level or plumb only as far as the edge is true
+        first, *middles, last = (np.array([at], dtype=np.intp) for at in sights)
+        sheet.kinds += [InLine(first, middle, last) for middle in middles]
+        (x, y), (to_x, to_y) = (sheet.picks_px[at] for at in (index[0], index[-1]))
+        u_px = math.radians(guide.u_lean_deg) * math.hypot(to_x - x, to_y - y) / math.sqrt(2.0)
+        ends = [
+            sheet.pick_again(at, math.hypot(sheet.u_px[at], u_px))
+            for at in index[:: len(index) - 1]
+        ]
+        sights = [sheet.sight(face, at, guide.set_back_mm) for at in ends]
+    others = len(sights) - 1
     sheet.kinds.append(_equal([axis] * others, sights[1:], [sights[0]] * others))
     sheet.lines.append(LineObserved(face, "plumb" if axis == 0 else "level", tuple(index)))
 

@@ -27,19 +27,27 @@ from rectify.line_trial import (
     agreeing_lines,
     borne_out,
     guide_of,
+    lean_rad,
     line_camera,
-    line_squares,
+    line_off,
     picks_worse,
 )
 from rectify.photo_edges import EdgePieces, find_edge_pieces
+from rectify.projection import chart_mm_from_photo_px
 from rectify.solution import PhotoFacts, Solution
 from rectify.straighten import Progress, StoppedError
 from shared.errors import InputError
-from shared.jets import Array, value_of
+from shared.jets import Array
 from shared.survey import Face, Guide, Hinge, LevelGuide, PlumbGuide, WallSurface
 
-#: Lines further off than this, in squares, from what the sorting makes of the camera are none.
+#: Lines further off than this from what the sorting makes of the camera are none.
 FIRST_OFF = 10.0 * MOST_OFF
+
+#: Kerbs, carts and what else stands on the street run nearly level and seldom quite: so far below
+#: the camera, at the distance of the wall, an edge is taken for one of them. A photographer's
+#: eye is some 1.6 m above the street, and a plinth stands on it (judgement). Not so where the
+#: user's own picks lie as low.
+STREET_BELOW_MM = 2000.0
 
 #: Rounds of dropping lines that the others do not bear out.
 TRIALS = 3
@@ -154,7 +162,7 @@ def find_guides(
     guides: dict[str, tuple[Guide, ...]] = {}
     for line in kept:
         face = placed.face(line.direction)
-        guides[face] = (*guides.get(face, ()), guide_of(line))
+        guides[face] = (*guides.get(face, ()), guide_of(line, lean_rad(kept, line.direction)))
     far = far_pick(before, after, kept, placed)
     level = sum(line.direction != PLUMB for line in kept)
     return FoundGuides(
@@ -209,16 +217,10 @@ def _likely_lines(
     allowed = _allowed(before, faces, placed, pieces)
     sorted_ = sort_pieces(pieces, start, before.prior, _known(before, placed), allowed)
     diagonal_px = math.hypot(before.photo.width_px, before.photo.height_px)
-    mm_per_px = None
-    if before.scaled:
-        values = list(before.unknowns.values)
-        mm_per_px = math.exp(
-            float(value_of(before.unknowns.number(before.photo.id, "log_reach", values)))
-        )
     camera = sorted_.camera
-    lines = join_pieces(pieces, sorted_.direction, camera, diagonal_px, mm_per_px)
+    lines = join_pieces(pieces, sorted_.direction, camera, diagonal_px)
     # where the lens folds the picture back nothing is to be had
-    return [line for line in lines if line_squares(camera, line) <= FIRST_OFF]
+    return [line for line in lines if line_off(camera, line) <= FIRST_OFF]
 
 
 def _known(before: Solution, placed: Placed) -> KnownLines:
@@ -238,9 +240,18 @@ def _known(before: Solution, placed: Placed) -> KnownLines:
 def _allowed(
     before: Solution, faces: Sequence[Face], placed: Placed, pieces: EdgePieces
 ) -> npt.NDArray[np.bool_]:
-    """Level edges this side of a hinge are the main wall's, beyond it the wing's."""
+    """Level edges this side of a hinge are the main wall's, beyond it the wing's.
+
+    None of the main wall's lies below the street.
+    """
     middle = pieces.ends_px.mean(axis=1)
     allowed = np.ones((len(pieces), 2 + len(placed.wings)), dtype=bool)
+    if before.scaled:
+        view = before.view(placed.main)
+        picked = before.adjusted_picks_px[before.sheet.picks_of(placed.main)]
+        lowest_mm = np.nanmin(chart_mm_from_photo_px(picked, view)[:, 1])
+        street_mm = min(float(view.pose.centre_mm[1]) - STREET_BELOW_MM, lowest_mm)
+        allowed[:, LEVEL] = ~(chart_mm_from_photo_px(middle, view)[:, 1] < street_mm)
     for at, name in enumerate(placed.wings):
         face = next(face for face in faces if face.id == name)
         hinge = face.surface.hinge if isinstance(face.surface, WallSurface) else None

@@ -105,6 +105,40 @@ class SameCoordinate:
 
 
 @dataclass(frozen=True, slots=True)
+class InLine:
+    """Sightings on the straight line between two others; all of shape (m,)."""
+
+    first: Indices
+    middle: Indices
+    last: Indices
+
+    def rows(self, look: Look) -> Rows:
+        """How far the middle one lies beside the line through the others."""
+        s = look.sighted
+        chord = s.chart[self.last] - s.chart[self.first]
+        along = s.chart[self.middle] - s.chart[self.first]
+        length = np.hypot(chord[:, 0], chord[:, 1])
+        normal = np.stack([-chord[:, 1], chord[:, 0]], axis=-1) / length[:, None]
+        share = np.sum(along * chord, axis=-1) / length**2
+        weights = (share - 1.0, np.ones(len(share)), -share)
+        sights = (self.first, self.middle, self.last)
+        return Rows(
+            np.sum(normal * along, axis=-1),
+            sum(
+                w[:, None] * np.einsum("mk,mkp->mp", normal, s.jac_unknowns[at])
+                for w, at in zip(weights, sights, strict=True)
+            ),
+            np.hstack([_pick_columns(s.pick[at]) for at in sights]),
+            np.hstack(
+                [
+                    w[:, None] * np.einsum("mk,mkl->ml", normal, s.jac_pick[at])
+                    for w, at in zip(weights, sights, strict=True)
+                ]
+            ),
+        )
+
+
+@dataclass(frozen=True, slots=True)
 class KnownLength:
     """Pairs of sightings a known length apart: ``|difference| - factor * scalar = 0``.
 
@@ -228,8 +262,8 @@ class GivenUnknown:
 
 def merged(kinds: Sequence[Kind]) -> list[Kind]:
     """Join pairs and lengths into one of each, so that one evaluation does for all."""
-    out = [kind for kind in kinds if not isinstance(kind, (SameCoordinate, KnownLength))]
-    joinable: tuple[Any, ...] = (SameCoordinate, KnownLength)
+    out = [kind for kind in kinds if not isinstance(kind, (SameCoordinate, InLine, KnownLength))]
+    joinable: tuple[Any, ...] = (SameCoordinate, InLine, KnownLength)
     for cls in joinable:
         same = [kind for kind in kinds if isinstance(kind, cls)]
         if same:

@@ -31,6 +31,7 @@ from shared.survey_surfaces import WallSurface as WallSurface
 FORMAT = "storeyrod survey"
 VERSION = 1
 
+Lean = Annotated[float, Field(ge=0, le=45, allow_inf_nan=False)]
 ThreeOrMore = Annotated[Picks, Field(min_length=3, max_length=500)]
 FourPicks = Annotated[Picks, Field(min_length=4, max_length=4)]
 OnePick = Annotated[Picks, Field(min_length=1, max_length=1)]
@@ -52,26 +53,28 @@ class PlumbGuide(Part):
     """Two or more picks along one line that is plumb in reality.
 
     ``found`` marks a line that the program found in the photo; all of them are taken or
-    dropped together.
+    dropped together. ``u_lean_deg`` is how far the edge itself may lean, one standard
+    uncertainty: that it is straight is then surer than that it is plumb.
     """
 
     kind: Literal["plumb"]
     at: TwoOrMore
     set_back_mm: SetBack = 0.0
     found: bool = False
+    u_lean_deg: Lean = 0.0
 
 
 class LevelGuide(Part):
     """Two or more picks along one line that is level in reality.
 
-    ``found`` marks a line that the program found in the photo; all of them are taken or
-    dropped together.
+    ``found`` and ``u_lean_deg`` as for `PlumbGuide`.
     """
 
     kind: Literal["level"]
     at: TwoOrMore
     set_back_mm: SetBack = 0.0
     found: bool = False
+    u_lean_deg: Lean = 0.0
 
 
 class VergeGuide(Part):

@@ -52,9 +52,8 @@ def pieces_of(spans, noise_px=0.0, seed=0) -> EdgePieces:
 
 def joined(spans, direction, **more):
     which = np.full(len(spans), direction)
-    mm_per_px = more.pop("mm_per_px", 10.0)
     pieces = pieces_of(spans, **more)
-    return join_pieces(pieces, which, lines_of(BARREL), DIAGONAL_PX, mm_per_px)
+    return join_pieces(pieces, which, lines_of(BARREL), DIAGONAL_PX)
 
 
 def level(v, *ends):
@@ -96,18 +95,10 @@ def test_edges_far_apart_on_one_level_are_not_joined():
     assert len(joined(level(3000.0, (-4000, -3500), (3500, 4000)), LEVEL)) == 2
 
 
-def test_long_edges_are_truer_for_their_length_where_the_scale_is_known():
-    (with_scale,) = joined(level(3000.0, (-4000, 4000)), LEVEL)
-    (without,) = joined(level(3000.0, (-4000, 4000)), LEVEL, mm_per_px=None)
-    assert with_scale.u_px < 0.5 * without.u_px
-
-
-def test_points_leave_the_direction_as_uncertain_as_edges_are_out_of_true():
-    """A straight line through the points by least squares: ± of its slope, 3 mm in a metre."""
-    (line,) = joined(level(3000.0, (-500, 400)), LEVEL, mm_per_px=None)
-    place = np.linalg.norm(line.points_px - line.points_px[0], axis=1)
-    u_slope = line.u_px / np.sqrt(np.sum((place - place.mean()) ** 2))
-    assert u_slope == pytest.approx(0.003, rel=0.15)
+def test_points_are_as_uncertain_as_edges_are_out_of_straight():
+    """Half a millimetre in a metre beside the pieces' own 0.1 px."""
+    (line,) = joined(level(3000.0, (-4000, 4000)), LEVEL)
+    assert line.u_px == pytest.approx(np.hypot(0.1, 0.0005 * line.length_px), rel=1e-6)
 
 
 def test_few_of_many_lines_are_kept_and_they_weigh_no_more_than_a_few():
@@ -123,5 +114,5 @@ def test_few_of_many_lines_are_kept_and_they_weigh_no_more_than_a_few():
 
 def test_nothing_gives_nothing():
     nothing = EdgePieces(np.zeros((0, KNOTS, 2)), np.zeros(0))
-    found = join_pieces(nothing, np.zeros(0, dtype=int), lines_of(BARREL), DIAGONAL_PX, None)
+    found = join_pieces(nothing, np.zeros(0, dtype=int), lines_of(BARREL), DIAGONAL_PX)
     assert found == []

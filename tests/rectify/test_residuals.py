@@ -46,6 +46,8 @@ def whole_building(hand):
          "gauge_mm": 75.0, "u_gauge_mm": 0.4}
     )  # fmt: skip
     front["references"].append(length(hand, [[-3000, 400], [1000, 400]], along="level"))
+    leaning = hand.on_wall([[-2500, 1500], [-1000, 1500], [500, 1500], [2500, 1500]])
+    front["guides"].append({"kind": "level", "at": leaning, "u_lean_deg": 0.3})
     set_back = 900.0
     behind = {
         "id": "behind",
@@ -109,7 +111,7 @@ def test_building_has_every_kind(disturbed):
     _, rows, kinds = conditions_at(*disturbed)
     names = {type(kind).__name__ for kind in kinds}
     assert names == {
-        "SameCoordinate", "KnownLength", "OnLine", "OnOutline", "WhereTowerMeetsWall",
+        "SameCoordinate", "InLine", "KnownLength", "OnLine", "OnOutline", "WhereTowerMeetsWall",
         "GivenUnknown",
     }  # fmt: skip
     assert sum(rows) == len(conditions_at(*disturbed)[0].value)
