@@ -127,7 +127,9 @@ def tidy_face(
 
     Notes
     -----
-    Once to find the groups, and once more with derivatives taken where they are one.
+    Once to find the groups, and once more with derivatives taken where they are one. The ± that
+    are told in the end are those of the second round, by which a pair may lie a little more than
+    3 apart.
     """
     wishes = wishes or face.drawing or FaceDrawing()
     first = tidy(make_quantities(survey, face, solution, result), wishes)

@@ -13,8 +13,9 @@ from typing import Any
 import numpy as np
 
 from measure.elevation.agreement import MOST_APART
+from measure.elevation.face_numbers import make_quantities
 from measure.elevation.pools import make_pools
-from measure.elevation.tidy import Tidied, tidy_face
+from measure.elevation.tidy import Tidied, tidy, tidy_face
 from measure.evaluate import evaluate
 from rectify.solution import PhotoFacts
 from shared.survey import Survey
@@ -193,10 +194,13 @@ class Outcome:
     ----------
     front : Front
     tidied : Tidied
+    first : Tidied or None
+        The first round, in which the groups were found.
     """
 
     front: Front
     tidied: Tidied
+    first: Tidied | None = None
 
     def lost(self, from_u: float, to_u: float = np.inf) -> np.ndarray:
         """True differences of so many ±, and how many of them are gone."""
@@ -204,9 +208,14 @@ class Outcome:
         return differences_lost(self.tidied, true, from_u, to_u)
 
     def joined_too_far(self) -> int:
-        """Pairs made one though they are measured more than 3 of their ± apart."""
-        values = self.tidied.measured.values
-        return int(differences_lost(self.tidied, values, MOST_APART, np.inf)[1])
+        """Pairs made one though they are measured more than 3 of their ± apart.
+
+        By the ± of the round in which they were found: it is taken anew where they are one, and
+        there a pair may lie a little over 3.
+        """
+        assert self.first is not None
+        values = self.first.measured.values
+        return int(differences_lost(self.first, values, MOST_APART, np.inf)[1])
 
 
 def line_up(front: Front) -> Outcome:
@@ -214,7 +223,9 @@ def line_up(front: Front) -> Outcome:
     results = evaluate(front.survey, front.facts)
     face = front.survey.faces[0]
     solution = results.photos["street"].solution
-    return Outcome(front, tidy_face(front.survey, face, solution, results.faces["front"]))
+    result = results.faces["front"]
+    first = tidy(make_quantities(front.survey, face, solution, result))
+    return Outcome(front, tidy_face(front.survey, face, solution, result), first)
 
 
 def error_left(outcomes: list[Outcome], *, but_for_scale: bool = False) -> float:
