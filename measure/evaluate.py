@@ -90,6 +90,10 @@ class Steps:
         """Solve photos together that are tied; see :func:`rectify.tie_photos.tie_photos`."""
         return tie_photos(faces, ties, solutions)
 
+    def doubts(self, solution: Solution, faces: Sequence[Face]) -> tuple[str, ...]:
+        """Say what is to be doubted of a photo; see :func:`measure.doubts.doubts_of_photo`."""
+        return doubts_of_photo(solution, faces)
+
     def measure(
         self, survey: Survey, face: Face, solution: Solution, denominator: float
     ) -> FaceResult:
@@ -151,7 +155,7 @@ def evaluate_by(steps: Steps, survey: Survey, facts: Mapping[str, PhotoFacts]) -
     photos: dict[str, PhotoResult] = {}
     for photo, solution in tied.solutions.items():
         seen = [face for face in placed if face.photo == photo]
-        doubts = (*tied.warnings.get(photo, ()), *doubts_of_photo(solution, seen))
+        doubts = (*tied.warnings.get(photo, ()), *steps.doubts(solution, seen))
         photos[photo] = PhotoResult(solution, doubts)
     out: dict[str, FaceResult] = {}
     for face in placed:

@@ -251,6 +251,14 @@ class KeptSteps(Steps):
         made: T = found or self._recall(name + "quick" * self._quick, make)
         return made
 
+    def doubts(self, solution: Solution, faces: Sequence[Face]) -> tuple[str, ...]:
+        """Say what is to be doubted of a photo, once for all answers that share its solution."""
+        name = f"{self._names[solution.photo.id]}/doubts"
+        said: tuple[tuple[str, ...], ...] = self._either(
+            name, lambda: (super(KeptSteps, self).doubts(solution, faces),)
+        )
+        return said[0]
+
     def measure(
         self, survey: Survey, face: Face, solution: Solution, denominator: float
     ) -> FaceResult:

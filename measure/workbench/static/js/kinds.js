@@ -166,6 +166,11 @@ export const TIES = {
   },
 };
 
+/** What a tie is called. @param {any} tie */
+export function nameOfTie(tie) {
+  return tie.label || `${TIES[tie.kind].name} ${tie.id}`;
+}
+
 /** @type {Kind} */
 export const JOINTS = {
   name: "Joints", stem: "", least: 0, most: Infinity, closed: false, key: "",

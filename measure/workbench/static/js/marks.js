@@ -15,7 +15,7 @@
  * @property {boolean} suspect
  */
 
-import { DATUM, EDGES, FRAME, GUIDES, MEASURES, REFERENCES, TIES } from "./kinds.js";
+import { DATUM, EDGES, FRAME, GUIDES, MEASURES, REFERENCES, nameOfTie } from "./kinds.js";
 import { cornersInOrder } from "./geometry.js";
 import { pathText, valueAt } from "./paths.js";
 import { doubtsByPath } from "./suspects.js";
@@ -54,7 +54,7 @@ export function thingsOf(face) {
 /** Ends of ties that are picked on a face. @param {any} doc @param {any} face @returns {ReturnType<typeof thingsOf>} */
 function tieEnds(doc, face) {
   return (doc.ties ?? []).flatMap((/** @type {any} */ tie) => tie.at.flatMap((/** @type {any} */ end, /** @type {number} */ i) => (
-    end.face === face.id ? [{ path: ["ties", `@${tie.id}`, "at", i], group: "tie", kind: tie.kind, name: `${TIES[tie.kind].name} ${tie.label || tie.id}`, fields: ["at"], closed: false }] : [])));
+    end.face === face.id ? [{ path: ["ties", `@${tie.id}`, "at", i], group: "tie", kind: tie.kind, name: nameOfTie(tie), fields: ["at"], closed: false }] : [])));
 }
 
 /**

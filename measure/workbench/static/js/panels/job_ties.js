@@ -5,7 +5,7 @@ import { h, named } from "../dom.js";
 import { counterpart, setSameAs, tiesOn } from "../edits/ties.js";
 import { trueSizeText } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
-import { TIES } from "../kinds.js";
+import { TIES, nameOfTie } from "../kinds.js";
 
 /** The face of the other photo, where one was chosen here; it is no part of the survey until it is picked. */
 const form = { other: "" };
@@ -18,14 +18,15 @@ export function tiesBody({ store, bench, sheets }, face) {
   const nameOf = (/** @type {string} */ id) => doc.faces.find((/** @type {any} */ f) => f.id === id)?.label || id;
   const inPhoto = (/** @type {any} */ f) => `${f.label || f.id} in ${doc.photos.find((/** @type {any} */ p) => p.id === f.photo)?.file}`;
   const isWall = (/** @type {any} */ f) => f.surface?.kind !== "round" && f.surface?.kind !== "roof";
-  const walls = others.filter(isWall);
+  const sayers = others.filter((/** @type {any} */ f) => f.same_as === face.id);
+  const walls = others.filter((/** @type {any} */ f) => isWall(f) && !sayers.includes(f));
   const other = others.find((/** @type {any} */ f) => f.id === form.other) ?? counterpart(doc, face);
   const said = store.state.answer?.page?.ties?.[face.photo] ?? [];
   return [
     h("h3", {}, "The same in another photo"),
     ...said.map((/** @type {string} */ text) => h("p", { class: "wrong" }, wrongSign(), text)),
-    isWall(face) && walls.length ? named("This wall is", h("select", { id: "same-as", title: "One wall picked in two photos is one plane in both", onchange: (/** @type {any} */ e) => bench.edit("say which wall it is", setSameAs(bench.doc(), face.id, e.target.value || null)) },
-      h("option", { value: "", selected: !face.same_as }, "not in another photo"),
+    isWall(face) && (walls.length || sayers.length) ? named("This wall is", h("select", { id: "same-as", title: "One wall picked in two photos is one plane in both", onchange: (/** @type {any} */ e) => bench.edit("say which wall it is", setSameAs(bench.doc(), face.id, e.target.value || null)) },
+      h("option", { value: "", selected: !face.same_as }, sayers.length ? `also seen as ${sayers.map(inPhoto).join(" and ")}` : "not in another photo"),
       ...walls.map((/** @type {any} */ f) => h("option", { value: f.id, selected: face.same_as === f.id }, `the same as ${inPhoto(f)}`)))) : "",
     others.length > 1 ? named("Tie it to", h("select", { id: "tie-to", onchange: (/** @type {any} */ e) => { form.other = e.target.value; store.set({ form: store.state.form + 1 }); } },
       ...others.map((/** @type {any} */ f) => h("option", { value: f.id, selected: f.id === other.id }, inPhoto(f))))) : "",
@@ -33,7 +34,7 @@ export function tiesBody({ store, bench, sheets }, face) {
     h("div", { class: "row" }, ...Object.entries(TIES).map(([kind, spec]) => h("button", { id: `tie-${kind}`, type: "button", title: spec.hover, onclick: () => bench.take("tie", kind, { faces: [face.id, other.id] }) }, spec.name))),
     ...tiesOn(doc, face.id).map((tie) => {
       const at = store.state.answer?.results?.points?.[tie.id];
-      const name = `${TIES[tie.kind].name} ${tie.label || tie.id}`;
+      const name = nameOfTie(tie);
       return h("div", { class: "item" },
         h("div", { class: "grow" }, h("button", { id: `tie-show-${tie.id}`, type: "button", class: "link", onclick: () => show(tie) }, name), h("br"),
           h("span", { class: "soft" }, [...new Set(tie.at.map((/** @type {any} */ end) => nameOf(end.face)))].join(" and ")),
