@@ -27,7 +27,7 @@ from measure.workbench.shelf import OpenSurvey
 from measure.workbench.stopping import Waiting, run_while_awaited
 from measure.workbench.telling import clean_json
 from measure.workbench.wiring import survey_from_page
-from shared.errors import UnderdeterminedError
+from shared.errors import FieldError, UnderdeterminedError
 from shared.survey_drawing import FaceDrawing
 
 router = APIRouter(prefix="/api/surveys/{key}", tags=["drawing"])
@@ -90,10 +90,16 @@ def show_elevation(sent: Drawing, opened: Opened, bench: AtBench) -> dict[str, A
 
 @router.post("/elevation/lines")
 def drag_line(sent: Dragging, opened: Opened, bench: AtBench) -> dict[str, Any]:
-    """Where everything stands while a line is dragged; the survey is not touched."""
+    """Where everything stands while a line is dragged; the survey is not touched.
+
+    A place where a line cannot be is part of dragging: it is told as ``refused``, one sentence.
+    """
     answer = answer_of(opened, sent.stamp)
     lined = bench.lined_up.find(answer, sent.face)
-    return dragged(lined, tuple(sent.moved), answer.results.denominator)
+    try:
+        return dragged(lined, tuple(sent.moved), answer.results.denominator)
+    except FieldError as refusal:
+        return {"refused": refusal.message}
 
 
 @router.post("/exports")

@@ -25,6 +25,7 @@ BENCHES = (
     "snap",
     "lines",
     "tidy",
+    "dragging",
     "finder",
     "straighten",
     "workbench",

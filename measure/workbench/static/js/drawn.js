@@ -15,7 +15,7 @@ export function keepDrawingFresh(store) {
     (told) => {
       if (store.state.paperImage) URL.revokeObjectURL(store.state.paperImage);
       const paperImage = told.svg ? URL.createObjectURL(new Blob([told.svg], { type: "image/svg+xml" })) : null;
-      store.set({ drawn: { paths: told.paths }, paperImage, drawingHow: { ...store.state.drawingHow, known_layers: told.layers, warnings: told.warnings, liberties: told.liberties, problem: null } });
+      store.set({ drawn: { ...store.state.drawn, paths: told.paths, lines: told.lines, ghost: told.ghost, stamp: told.stamp, held: null }, paperImage, drawingHow: { ...store.state.drawingHow, known_layers: told.layers, warnings: told.warnings, liberties: told.liberties, problem: null } });
     },
     (problem) => store.set({ drawn: null, paperImage: null, drawingHow: { ...store.state.drawingHow, problem: `${problem.message} ${/** @type {any} */ (problem).hint ?? ""}`.trim() } }),
   );

@@ -1,11 +1,11 @@
 // @ts-check
-/** Details of the wall and what completes it, as forms made from their fields; and the liberties taken. Effect. */
+/** Details of the wall and what completes it, as forms made from their fields. Effect. */
 
 import { h, named, textField } from "../dom.js";
 import { addWish, changeWish, makeWish, removeWish, setDrawing, specsOf, ticked } from "../edits/wishes.js";
-import { counted, plain, trueSizeText } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { PLOT_CHOICES, levelNames, openingsOf } from "../wishes_spec.js";
+import { libertiesTable, linesBody } from "./drawn_lines.js";
 import { faceOf } from "./job_places.js";
 
 /** Which wish is unfolded; no part of the survey. */
@@ -13,25 +13,19 @@ let unfolded = "";
 
 /** @param {import("../main.js").Context} context @returns {any[]} */
 export function wishesBody(context) {
-  const { store, bench } = context;
+  const { bench } = context;
   const face = faceOf(context);
   if (!face) return [];
   const drawing = face.drawing ?? {};
-  const { liberties } = store.state.drawingHow;
   return [
     h("label", { class: "tick-row", title: "Sills, heads, widths and spacings that agree within their ± are drawn as one" }, h("input", { type: "checkbox", id: "wish-tidy", checked: drawing.tidy ?? true, onchange: (/** @type {any} */ e) => bench.edit(e.target.checked ? "line up" : "leave as measured", setDrawing(bench.doc(), face.id, "tidy", e.target.checked)) }), "Line up what agrees"),
     h("datalist", { id: "level-names" }, ...levelNames(face).map((one) => h("option", { value: one.id }, one.label))),
+    ...linesBody(context, face),
     ...listOf(context, face, "details", "Details of the wall", "Add a detail …"),
     ...listOf(context, face, "completions", "What completes it", "Complete it …"),
     plot(context, face, drawing.plot),
-    liberties?.length ? h("details", {}, h("summary", {}, `${counted(liberties.length, "liberty", "liberties")} taken`), h("ul", { class: "stack" }, ...liberties.slice(0, 60).map((/** @type {any} */ one) => h("li", { class: "soft" }, libertyText(one, store.state.unit))))) : "",
+    libertiesTable(context, face),
   ];
-}
-
-/** @param {any} one @param {import("../format.js").Unit} unit */
-function libertyText(one, unit) {
-  const moved = one.moved_mm == null ? "" : `, moved ${trueSizeText(one.moved_mm, null, unit)} (${plain(one.moved_model_mm ?? 0, 2)} mm on the model)`;
-  return `${one.id}${one.part === "all" ? "" : ` ${one.part}`}: ${one.reason}${moved}`;
 }
 
 /** @param {import("../main.js").Context} context @param {any} face @param {import("../edits/wishes.js").WishList} list @param {string} title @param {string} ask @returns {any[]} */

@@ -6,11 +6,12 @@
 
 import { askJson, latest } from "../api.js";
 import { makePick, movePick, nudgePick, ownerOf, pointedU } from "../edits/picks.js";
-import { distance, distanceToPath } from "../geometry.js";
+import { distance } from "../geometry.js";
 import { listenToPointer } from "../gestures/pointer.js";
 import { arrowStep } from "../keys.js";
 import { pathFromText, pathText, valueAt } from "../paths.js";
 import { mayEnd } from "../pick_sequence.js";
+import { markNear, pickUnder } from "./near.js";
 
 const NUDGE_MS = 500;
 let gestureNo = 0;
@@ -24,8 +25,9 @@ let gestureNo = 0;
  * @param {(pointSheet: number[] | null) => void} given.crossed tell the other sheet
  * @param {(key: string | null) => void} given.hovered
  * @param {() => number} given.grab reach of a handle in screen pixels
+ * @param {import("./on_lines.js").LinesTool | null} [given.lines] of the elevation over the wall
  */
-export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, hovered, grab }) {
+export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, hovered, grab, lines = null }) {
   const onPhoto = sheet.kind === "photo";
   let mark = 0;
   let dragKey = "";
@@ -60,30 +62,8 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   }
   const diamond = (/** @type {readonly number[]} */ [x, y]) => [[x, y - 7], [x + 7, y], [x, y + 7], [x - 7, y]];
 
-  /** @param {[number, number]} at @returns {{key: string} | null} */
-  function thingNear(at) {
-    let best = null;
-    let nearest = 9;
-    for (const m of marks()) {
-      const d = distanceToPath(at, m.line.map(sheet.toScreen), m.closed);
-      if (d < nearest) { nearest = d; best = m; }
-    }
-    return best;
-  }
-
-  /** @param {[number, number]} at @returns {string | null} */
-  function pickNear(at) {
-    let best = null;
-    let nearest = grab() / 2 + 2;
-    for (const m of marks()) {
-      if (m.face !== store.state.face) continue;
-      for (const pick of m.picks) {
-        const d = distance(at, sheet.toScreen(pick.point)) - (m.key === store.state.chosen ? 3 : 0);
-        if (d < nearest) { nearest = d; best = pick.path; }
-      }
-    }
-    return best;
-  }
+  const thingNear = (/** @type {[number, number]} */ at) => markNear(marks(), at, sheet.toScreen);
+  const pickNear = (/** @type {[number, number]} */ at) => lines?.near(at) ?? pickUnder(marks().filter((m) => m.key.startsWith(`faces/@${store.state.face}/`)), at, grab() / 2 + 2, store.state.chosen, sheet.toScreen);
 
   /** @param {string} path */
   function pickSheet(path) {
@@ -108,7 +88,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     sheet: sheet.el,
     hasTool: () => store.state.run !== null,
     pickNear,
-    pickScreen: (path) => { const p = pickSheet(path); return p ? sheet.toScreen(p) : null; },
+    pickScreen: (path) => { if (lines?.isLine(path)) return lines.screenOf(path); const p = pickSheet(path); return p ? sheet.toScreen(p) : null; },
     hover(at, free) {
       const point = sheet.toSheet(at);
       sheet.setCross(point);
@@ -122,8 +102,9 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
         }
       } else {
         const near = pickNear(at);
-        sheet.pane.style.cursor = near ? "move" : thingNear(at) ? "pointer" : "";
-        hovered(near ? ownerKey(near) : (thingNear(at)?.key ?? null));
+        const onLine = near && lines?.isLine(near);
+        sheet.pane.style.cursor = onLine ? lines.cursor(near) : near ? "move" : thingNear(at) ? "pointer" : "";
+        hovered(onLine ? null : near ? ownerKey(near) : (thingNear(at)?.key ?? null));
       }
     },
     leave() { aim = null; offer = null; loupe.hide(); sheet.overlay.drawOffers([]); sheet.setCross(null); crossed(null); hovered(null); },
@@ -137,11 +118,14 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     },
     click(at) {
       const near = pickNear(at);
+      if (near && lines?.isLine(near)) { lines.choose(near); return; }
+      lines?.chooseNone();
       if (near) bench.choose(ownerKey(near), near);
       else bench.choose(thingNear(at)?.key ?? null);
     },
     doubleClick: () => bench.endRun(),
     dragStart(path) {
+      if (lines?.isLine(path)) { dragKey = ""; dragPath = path; lines.start(path); return; }
       gestureNo += 1;
       dragKey = `drag:${path}:${gestureNo}`;
       dragPath = path;
@@ -149,6 +133,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
       if (store.state.pick !== path) bench.choose(ownerKey(path), path);
     },
     dragMove(at) {
+      if (lines?.isLine(dragPath)) { lines.move(at); return; }
       const point = sheet.toSheet(at);
       dragger.ask({ point, path: dragPath, key: dragKey });
       sheet.setCross(point);
@@ -156,6 +141,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
       if (onPhoto) loupe.show(point, at, sheet.size);
     },
     dragEnd(kept) {
+      if (lines?.isLine(dragPath)) { dragPath = ""; lines.end(kept); return; }
       if (!kept) { dragKey = ""; bench.backTo(mark); }
       loupe.hide();
     },
@@ -190,6 +176,8 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   }
 
   sheet.el.addEventListener("keydown", async (event) => {
+    const line = /** @type {Element} */ (event.target).closest?.("[data-line]")?.getAttribute("data-line") ?? (lines?.held && store.state.drawn.line);
+    if (line && lines?.onKey(event, line)) { event.preventDefault(); event.stopPropagation(); return; }
     const handle = /** @type {Element} */ (event.target).closest?.("[data-pick]");
     const path = handle?.getAttribute("data-pick") ?? (store.state.run ? null : store.state.pick);
     const by = arrowStep(event);
@@ -230,12 +218,17 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   }
 
   sheet.el.addEventListener("focusin", (event) => {
+    const line = /** @type {Element} */ (event.target).getAttribute?.("data-line");
+    if (line && lines?.active()) lines.choose(`line:${line}`);
     const path = /** @type {Element} */ (event.target).getAttribute?.("data-pick");
     if (!path || store.state.run) return;
     bench.choose(ownerKey(path), path);
     const at = pickSheet(path);
     if (at) sheet.bring(at);
   });
-  sheet.el.addEventListener("focusout", () => loupe.hide());
+  sheet.el.addEventListener("focusout", (event) => {
+    loupe.hide();
+    if (/** @type {Element} */ (event.target).getAttribute?.("data-line")) lines?.left();
+  });
   return { get aim() { return aim; } };
 }

@@ -9,11 +9,13 @@ import { KNIFE_MM, rowsOf, shortSize } from "../measure_rows.js";
 import { makeFolds } from "../panels/folds.js";
 import { offeredLines } from "../offers.js";
 import { mountHand } from "../panels/hand.js";
+import { workOnLines } from "../tools/on_lines.js";
 import { workOnSheet } from "../tools/on_sheet.js";
 import { middleOf, boxOf } from "../geometry.js";
 import { solidsShown } from "../solids.js";
 import { doubtsByPath } from "../suspects.js";
 import { fitBox, screenFromSheet } from "../view_transform.js";
+import { makeLinesLayer } from "./lines_layer.js";
 import { makeLoupe } from "./loupe.js";
 import { makeRod } from "./rod.js";
 import { makeSheet } from "./sheet.js";
@@ -88,6 +90,7 @@ export function mountPair(context, work) {
     const denominator = s.answer?.page?.scale_denominator ?? 1;
     sheet.overlay.drawMap(spots.filter((/** @type {any} */ one) => one.u_mm != null).map((/** @type {any} */ one) => ({ at: screenFromSheet(sheet.view, [one.at[0], -one.at[1]]), text: plusMinusText(one.u_mm, s.unit).split("\u202f")[0], knife: one.u_mm / denominator > KNIFE_MM })));
     sheet.overlay.drawElevation(s.drawing === "over" ? (s.drawn?.paths ?? []) : [], sheet.view);
+    linesLayer.draw({ tool: lines, drawn: s.drawn, face: face(), unit: s.unit, denominator, view: sheet.view, size: sheet.size });
     sheet.overlay.el.classList.toggle("under-drawing", s.drawing === "over");
     sheet.el.querySelector("canvas")?.style.setProperty("opacity", s.drawing === "over" ? "0.45" : "1");
   }
@@ -130,8 +133,12 @@ export function mountPair(context, work) {
     return (/** @type {number[] | null} */ point) => (point ? follow.ask(point) : (follow.stop(), to.setCross(null)));
   };
   const grab = () => parseFloat(getComputedStyle(document.documentElement).getPropertyValue("--grab")) || 24;
+  const lines = workOnLines({ sheet: wallSheet, store, bench, grab });
+  const linesLayer = makeLinesLayer();
+  wallSheet.overlay.el.append(linesLayer.el);
+  wallSheet.el.append(linesLayer.said);
   for (const [from, to] of [[photoSheet, wallSheet], [wallSheet, photoSheet]]) {
-    workOnSheet({ sheet: from, store, bench, link, loupe, marks: () => marks(from), crossed: crosser(from, to), hovered: (key) => { if (key !== hovered) { hovered = key; redraw(); } }, grab });
+    workOnSheet({ lines: from === wallSheet ? lines : null, sheet: from, store, bench, link, loupe, marks: () => marks(from), crossed: crosser(from, to), hovered: (key) => { if (key !== hovered) { hovered = key; redraw(); } }, grab });
   }
 
   function redraw() { photoSheet.refresh(); wallSheet.refresh(); }
