@@ -135,6 +135,10 @@ def test_every_kind_of_face_is_picked_listed_and_outlined(browser, workbench, sc
     page.press("#surface-set_back_mm", "Enter")
     page.wait_for_timeout(600)
     assert faces.numbers()[0] == pytest.approx(building.ROOF_PITCH_DEG, abs=1.5)
+    page.click("#verge-pick")
+    faces.pick("street", [on_roof(600, 300), on_roof(600, 4500)])
+    page.click("#end-run")
+    assert faces.numbers()[0] == pytest.approx(building.ROOF_PITCH_DEG, abs=1.5)
     bench.shot(f"face-roof-{scheme}")
 
     faces.add("parallel", "front")
@@ -160,6 +164,8 @@ def test_every_kind_of_face_is_picked_listed_and_outlined(browser, workbench, sc
     faces.open("frame")
     page.fill("#surface-axis_set_back_mm", "1000")
     page.press("#surface-axis_set_back_mm", "Enter")
+    page.fill("#surface-u_axis_set_back_mm", "20")
+    page.press("#surface-u_axis_set_back_mm", "Enter")
     page.wait_for_timeout(600)
     radius_mm = TRUTH["faces"]["tower"]["radius_mm"]
     # two picks on each outline, each good to about a pixel

@@ -5,6 +5,8 @@ import { addPhoto, firstFaceOf, removePhoto } from "../../measure/workbench/stat
 import { kindOfFace, leansOn, wallsOf } from "../../measure/workbench/static/js/face_kinds.js";
 import { ownerOf, removePick } from "../../measure/workbench/static/js/edits/picks.js";
 import { faceKind, faceState, solvedSays } from "../../measure/workbench/static/js/face_states.js";
+import { guidesFor } from "../../measure/workbench/static/js/kinds.js";
+import { marksOf } from "../../measure/workbench/static/js/marks.js";
 import { doubtAbout, doubtsByPath } from "../../measure/workbench/static/js/suspects.js";
 
 const doc = Object.freeze({
@@ -105,4 +107,16 @@ test("what was solved of a face is told in a sentence, each kind its own", () =>
   assert.equal(says({ kind: "wall", parallel_to: "front" }, { set_back_mm: -740, u_set_back_mm: 12 }), "As solved: 740 ±12 mm before Front.");
   assert.equal(says({ kind: "roof", eaves: { face: "front" } }, { pitch_deg: 38.2, u_pitch_deg: 1.2 }), "As solved: pitch 38 ±1°.");
   assert.match(says({ kind: "round", beside: "front" }, { radius_mm: 2600, u_radius_mm: 20, axis_set_back_mm: 1000, u_axis_set_back_mm: 30 }), /radius 2 600 ±20 mm, axis 1 000 ±30 mm behind Front/);
+});
+
+test("a roof slope is offered verges and nothing plumb, a wall the other way round", () => {
+  const kinds = (surface) => guidesFor({ surface }).map(([kind]) => kind);
+  assert.deepEqual(kinds({ kind: "roof" }), ["level", "rectangle", "verge"]);
+  assert.deepEqual(kinds({ kind: "wall" }), ["plumb", "level", "rectangle"]);
+});
+
+test("a verge picked on a roof is marked like any guide", () => {
+  const roof = { id: "roof", photo: "street", surface: { kind: "roof", eaves: { face: "front", at: [[0, 9], [9, 9]] } }, guides: [{ kind: "verge", at: [[1, 8], [3, 1]] }], references: [], measures: [] };
+  const [mark] = marksOf({ faces: [roof] }, roof, { sheet: "photo", answer: null }).filter((m) => m.group === "guides");
+  assert.deepEqual([mark.name, mark.line], ["Verge", [[1, 8], [3, 1]]]);
 });

@@ -82,6 +82,18 @@ export const GUIDES = {
   },
 };
 
+GUIDES.verge = {
+  name: "Verge", stem: "", least: 2, most: Infinity, closed: false, key: "",
+  asks: ["a spot on a line that runs straight up the slope", "another spot on the same line, far away"],
+  hover: "A line that runs straight up a roof slope: the verge, a row of ridge-to-eaves joints. It gives the pitch, unless it stands straight above the camera.",
+};
+
+/** Guides that serve on a face: a verge runs up a roof slope, where nothing is plumb. @param {any} face @returns {[string, Kind][]} */
+export function guidesFor(face) {
+  const roof = face?.surface?.kind === "roof";
+  return Object.entries(GUIDES).filter(([kind]) => kind !== (roof ? "plumb" : "verge"));
+}
+
 /** @type {Record<string, Kind>} */
 export const REFERENCES = {
   length: {

@@ -5,7 +5,7 @@ import { h } from "../dom.js";
 import { plain } from "../format.js";
 import { removeThing } from "../edits/things.js";
 import { icon, wrongSign } from "../icons.js";
-import { GUIDES } from "../kinds.js";
+import { GUIDES, guidesFor } from "../kinds.js";
 import { ownerOf } from "../edits/picks.js";
 import { pathFromText, pathText } from "../paths.js";
 import { faceOf } from "./job_places.js";
@@ -27,7 +27,7 @@ export function checksBody(context) {
     ...(solution?.warnings ?? []).filter((/** @type {string} */ text) => !suspects.some((/** @type {any} */ one) => one.sentence === text)).map((/** @type {string} */ text) => h("p", { class: "offer" }, wrongSign(), text)),
     solution ? h("p", {}, `${plain(solution.redundancy, 0)} more than needed; the picks lie ${plain(solution.rms_px, 2)} px apart on average.`) : "",
     solution ? h("details", {}, h("summary", {}, "The camera, as found"), h("p", { class: "soft" }, `Focal length ${plain(solution.focal_px, 0)} ±${plain(solution.u_focal_px, 0)} px, distortion k1 ${plain(solution.k1, 4)}.`)) : "",
-    h("div", { class: "row" }, ...Object.entries(GUIDES).map(([kind, spec]) => h("button", { id: `guide-${kind}`, type: "button", title: spec.hover, onclick: () => bench.take("guides", kind) }, `Add ${spec.name.toLowerCase()}`))),
+    h("div", { class: "row" }, ...guidesFor(face).map(([kind, spec]) => h("button", { id: `guide-${kind}`, type: "button", title: spec.hover, onclick: () => bench.take("guides", kind) }, `Add ${spec.name.toLowerCase()}`))),
     ...guidesOffer(context, face.photo),
     ...(face.guides ?? []).map((/** @type {any} */ guide, /** @type {number} */ i) => guide.found ? "" : h("div", { class: "item" },
       h("button", { id: `guide-show-${i}`, type: "button", class: "grow link", onclick: () => show(["faces", `@${face.id}`, "guides", i]) }, GUIDES[guide.kind].name),

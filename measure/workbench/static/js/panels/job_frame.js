@@ -8,7 +8,7 @@ import { FACE_KINDS, LINES_OF, kindOfFace, leansOn, wallsOf } from "../face_kind
 import { solvedSays } from "../face_states.js";
 import { typedNumber } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
-import { EDGES } from "../kinds.js";
+import { EDGES, GUIDES } from "../kinds.js";
 import { valueAt } from "../paths.js";
 import { faceOf } from "./job_places.js";
 
@@ -17,7 +17,7 @@ const SAYS = {
   wall: "", wing: "The corner it shares with its neighbour carries the size over; its own frame gives the angle.",
   parallel: "An edge running back from one wall to the other, or a set-back that you know, fixes how far apart they stand.",
   round: "Pick the outlines you can see, or where the tower runs into the wall. One more fact fixes its size: the axis's set-back, its radius, or a known size on the tower.",
-  roof: "Its own frame, or something square on it, gives the pitch; or type the pitch if you know it.",
+  roof: "Its own frame, or a verge that runs straight up it, gives the pitch; or type the pitch if you know it.",
 };
 
 /** @param {import("../main.js").Context} context */
@@ -41,6 +41,7 @@ export function frameBody(context) {
     kind === "round" ? lengthField(context, "axis_set_back_mm", "Axis behind the wall") : "",
     kind === "round" ? lengthField(context, "radius_mm", "Radius, if known") : "",
     kind === "roof" ? lengthField(context, "set_back_mm", "Eaves behind the wall (before it: a minus)", ["eaves"]) : "",
+    kind === "roof" ? h("div", { class: "row" }, h("button", { id: "verge-pick", type: "button", title: GUIDES.verge.hover, onclick: () => bench.take("guides", "verge") }, "Pick a verge")) : "",
     kind === "roof" ? pitchField(context) : "",
     kind === "round" ? "" : h("div", { class: "row" }, h("button", { id: "frame-pick", type: "button", class: face.frame ? "" : "main", onclick: () => bench.take("frame") }, face.frame ? "Pick the frame again" : "Pick the frame")),
     h("div", { class: "row" }, h("button", { id: "datum-pick", type: "button", title: "Levels count from here; without it, from the lowest corner of the frame", onclick: () => bench.take("datum") }, face.datum ? "Set the datum again" : "Set a datum"),
@@ -75,10 +76,15 @@ function lengthField(context, field, name, part = []) {
   const given = valueAt(bench.doc(), path)[field];
   const value = part.length && given === 0 ? null : given;
   const say = h("p", { class: "wrong", role: "alert", hidden: true });
-  return h("div", {}, named(name, textField({
+  const u = `u_${field}`;
+  const alone = part.length || value == null;
+  return h("div", {}, h("div", { class: alone ? "" : "two" }, named(name, textField({
     id: `surface-${field}`, value: value == null ? "" : `${value} mm`, placeholder: "not known",
     ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => bench.edit(`set ${field === "radius_mm" ? "radius" : "set-back"}`, things.setField(bench.doc(), path, field, part.length ? (length_mm ?? 0) : length_mm))),
-  })), say);
+  })), alone ? "" : named("±", textField({
+    id: `surface-${u}`, title: "How far the real one may differ from it; left empty, a little is allowed", value: face.surface[u] == null ? "" : `${face.surface[u]} mm`, placeholder: "a little",
+    ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => bench.edit("set ±", things.setField(bench.doc(), path, u, length_mm))),
+  }))), say);
 }
 
 /** @param {import("../main.js").Context} context */
