@@ -135,6 +135,8 @@ def _wall_facets(body: LayerBody, line: PlanLine, rank: int, plan: CardPlan) -> 
 
     facets = []
     for piece in shapely.get_parts(body.outer):
+        if piece.geom_type != "Polygon" or piece.area < 1e-6:
+            continue
         polygon = orient(piece)
         rings = [polygon.exterior, *polygon.interiors]
         flat = [[(float(u), float(v)) for u, v in ring.coords[:-1]] for ring in rings]

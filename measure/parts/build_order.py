@@ -11,6 +11,7 @@ from measure.parts.corners import CornerEnd, FreeEnd, TowerEnd
 from measure.parts.cut_list import mark_order
 from measure.parts.face_shape import FaceShape, RoundPlan
 from measure.parts.folded import folded_groups
+from measure.parts.joints import BACKED
 from measure.parts.key_sheet import parts_of_face
 from measure.parts.part import Part
 from measure.parts.tabs import tabs_of
@@ -79,6 +80,8 @@ def _piece_steps(parts: Sequence[Part]) -> list[str]:
                 f"{order}: lay them face down against a straight edge, butt them, and glue "
                 f"{_listed(strips)} across the joints on the back."
             )
+        elif made[0].role in BACKED:
+            steps.append(f"{order}: nothing joins them but what they stand against.")
         else:
             steps.append(f"{order}: glue them edge to edge onto what they cover.")
     return steps

@@ -48,6 +48,9 @@ OPENING_WEIGHS_MM = 1000.0
 #: Joints of two layers this far apart hold each other; each millimetre nearer weighs like that.
 STAGGER_MM, STACKED_WEIGHS_MM = 6.0, 50.0
 
+#: A piece narrower than this beyond its fold cannot be folded; each millimetre less weighs so.
+SLIVER_MM, SLIVER_WEIGHS_MM = 8.0, 50.0
+
 #: Along (0: at an x, 1: at a y) and where.
 Joint = tuple[int, float]
 
@@ -114,17 +117,20 @@ def fit_to_sheet(
             )
             for n, piece in enumerate(done)
         ]
-    strips = _backing(part, joints_of(part, done), formers_mm) if part.role in BACKED else []
+    strips = _backing(part, joints_of(done), formers_mm) if part.role in BACKED else []
     return [*done, *(x for strip in strips for x in fit_to_sheet(strip, width_mm, height_mm))]
 
 
-def joints_of(part: Part, pieces: Sequence[Part]) -> list[Joint]:
-    """Joints between the pieces of a part."""
-    whole = shapely.union_all([polygon_of(line) for line in _closed(part)]).bounds
+def joints_of(pieces: Sequence[Part]) -> list[Joint]:
+    """Joints between pieces of one part."""
+    shown = [
+        shapely.union_all([polygon_of(line) for line in _closed(piece)]).bounds for piece in pieces
+    ]
     found: set[Joint] = set()
-    for piece in pieces if len(pieces) > 1 else ():
-        shown = shapely.union_all([polygon_of(line) for line in _closed(piece)]).bounds
-        found |= {(a, round(shown[a], 6)) for a in (0, 1) if shown[a] > whole[a] + 0.1}
+    for axis in (0, 1):
+        # where one piece begins another one ends; a gap between them is no joint
+        ends = {round(bounds[axis + 2], 3) for bounds in shown}
+        found |= {(axis, b[axis]) for b in shown if round(b[axis], 3) in ends}
     return sorted(found)
 
 
@@ -209,6 +215,9 @@ def _best_place(
     earliest = max(low + STEP_MM, high - (count - 1) * room_mm)
     latest = min(low + room_mm, high - STEP_MM)
     holes = [_range(polygon_of(line), axis) for line in _holes(part)]
+    # folds stand upright on every part
+    folded = [line for line in part.lines if axis == 0 and line.id and ".fold-" in line.id]
+    folds = [line.start_mm[0] for line in folded]
 
     def harm(at: float) -> float:
         crossed = sum(1 for a, b in holes if a - 0.3 < at < b + 0.3)
@@ -217,6 +226,7 @@ def _best_place(
         return (
             OPENING_WEIGHS_MM * crossed
             + STACKED_WEIGHS_MM * max(0.0, STAGGER_MM - nearest)
+            + SLIVER_WEIGHS_MM * max([0.0, *(SLIVER_MM - abs(at - x) for x in folds)])
             + 0.3 * abs(at - even)
             - 2.0 * min(near, 10.0)
         )

@@ -50,7 +50,7 @@ def pieces_of(plan: CardPlan, width_mm: float, height_mm: float) -> list[Part]:
         pieces = fit_to_sheet(part, width_mm, height_mm, under, formers)
         cut = [piece for piece in pieces if "/" in piece.mark]
         if cut and part.role in ("carcass", "wrap", *_LAID_ON):
-            below.append((part, joints_of(part, cut)))
+            below.append((part, joints_of(cut)))
         made += pieces
     return made
 

@@ -141,8 +141,8 @@ def plan_scores(outer_diameter_mm: float, thickness_mm: float, arc_deg: float = 
     )
     if thickness_mm > length / count:
         advice += (
-            f" Card of {thickness_mm:g} mm is thicker than its lines are apart, so that ribs break "
-            "off: roll thinner card, in more layers."
+            f" Card of {round(thickness_mm, 2):g} mm is thicker than its lines are apart, so that "
+            "ribs break off: roll thinner card, in more layers."
         )
     return ScorePlan(count, length / count, turn, sagitta, advice + squashes)
 
@@ -160,9 +160,9 @@ def former_diameter_mm(
     diameter = outer_diameter_mm - 2.0 * sum(thicknesses_mm) - slip_mm
     if diameter <= 1.0:
         raise FieldError(
-            f"A tower of {outer_diameter_mm:.1f} mm with {sum(thicknesses_mm):.2f} mm of card "
-            "leaves no room for formers.",
-            hint="Use thinner card or a larger scale.",
+            f"A tower of {outer_diameter_mm:.1f} mm with {sum(thicknesses_mm):.2f} mm of card and "
+            f"{slip_mm:g} mm of slip leaves no room for formers.",
+            hint="Use thinner card, less slip or a larger scale.",
         )
     return diameter
 
@@ -251,6 +251,7 @@ def _check_tower(outer_diameter_mm: float, thickness_mm: float, arc_deg: float) 
         raise FieldError("A wrap needs a diameter, a thickness and a part of the turn above 0.")
     if 2.0 * thickness_mm >= outer_diameter_mm:
         raise FieldError(
-            f"Card of {thickness_mm:g} mm cannot be rolled to {outer_diameter_mm:g} mm across.",
+            f"Card of {round(thickness_mm, 2):g} mm cannot be rolled to {outer_diameter_mm:.1f} mm "
+            "across.",
             hint="Use thinner card.",
         )

@@ -282,11 +282,12 @@ def skin_picture(body: LayerBody, bleed_mm: float, shift_mm: float = 0.0) -> Par
 def bevel_note(body: LayerBody) -> str:
     """Say which ends are bevelled, and what a square cut would leave open."""
     ends = [(f"the {side} end", end) for side, end in body.bevels]
+    pieces = [p for p in shapely.get_parts(body.whole) if p.area > 1.0]
     for gap in body.gaps:
         end = gap.tower.layer_end(body.layer)
         if end.is_bevelled:
             ends.append((f"both edges at {gap.tower.other}", end))
-    said = []
+    said = [f"in {len(pieces)} pieces beside the tower"] if len(pieces) > 1 else []
     for where, end in ends:
         angle = math.degrees(math.atan2(end.bevel_mm, body.layer.thickness_mm))
         face = "back" if end.outer_mm > end.inner_mm else "front"

@@ -105,3 +105,14 @@ def test_gaps_are_said_in_the_build_order_too():
     made = make_card_files(plan_of(make_front(), side), dt.date(2026, 11, 25))
     assert "The edges of foot: front and side are 1.20 mm apart." in made.cautions
     assert b"foot: front and side are 1.20 mm apart" in made.files["build-order.txt"]
+
+
+def test_wall_with_nothing_left_of_its_face_is_drawn_without_it():
+    """One millimetre of wall ends behind 1.4 of board: its face is gone, its back is not."""
+    tiny = replace(
+        make_side(37.0), outline_mm=((0, 0), (100, 0), (100, 5000), (0, 5000)), openings=()
+    )
+    wishes = CardWishes(carcass="mount-board", corner="butt", skin=None, overlay=None)
+    plan = plan_of(make_front(), tiny, wishes=wishes)
+    assert not any(facet.face == "side" for facet in facets_of(plan))
+    assert svg_of_assembled(plan).startswith(b"<?xml")

@@ -1,5 +1,6 @@
 """Parts larger than the sheet: cut in pieces that make up the whole."""
 
+import dataclasses
 import datetime as dt
 import itertools
 
@@ -7,13 +8,15 @@ import pytest
 import shapely
 from numpy.testing import assert_allclose
 
+from measure.parts.build_order import build_steps
 from measure.parts.cut_files import make_card_files
+from measure.parts.face_shape import RoundPlan
 from measure.parts.joints import fit_to_sheet, joints_of
 from measure.parts.part import polygon_of
 from measure.parts.pieces import pieces_of
 from shared.card_wishes import CardWishes
 from shared.errors import FieldError
-from tests.support.card_walls import make_front, make_tower, plan_of, window
+from tests.support.card_walls import make_front, make_side, make_tower, plan_of, window
 
 OPENINGS = tuple(window(f"w{n}", 600.0 + 1900.0 * n, 1000.0) for n in range(6))
 
@@ -88,7 +91,7 @@ def test_layer_on_a_layer_has_its_joints_elsewhere_and_no_strip_between():
     for part in plan.parts:
         if part.role in ("carcass", "overlay", "skin"):
             cut = [p for p in made if p.mark.startswith(f"{part.mark}/")]
-            places[part.role] = [at for _, at in joints_of(part, cut)]
+            places[part.role] = [at for _, at in joints_of(cut)]
     assert all(places.values())
     for one, other in itertools.combinations(places.values(), 2):
         assert min(abs(a - b) for a in one for b in other) >= 6.0
@@ -105,6 +108,28 @@ def test_strips_behind_a_wrap_stand_between_its_formers():
     inside = sorted({round(b - a - 2.0, 2) for a, b in itertools.pairwise(levels)})
     assert sorted({p.line(p.mark).box.height_mm for p in strips}) == inside
     assert {p.grain for p in strips} == {"up"}
+
+
+def test_no_sliver_is_left_beside_a_fold():
+    """The fold at 60 - 0.1 lies where sheets of 61 would like to end."""
+    plan = plan_of(make_front(openings=()), make_side(90.0), wishes=CardWishes(skin=None))
+    (overlay,) = [p for p in plan.parts if p.role == "overlay"]
+    fold = overlay.line(f"{overlay.mark}.fold-front").start_mm[0]
+    for room in (61.0, 70.0, 90.0):
+        pieces = [p for p in fit_to_sheet(overlay, room, 60.0) if "/" in p.mark]
+        assert min(abs(at - fold) for _, at in joints_of(pieces)) >= 8.0 - 0.5
+
+
+def test_wall_parted_by_a_tower_is_cut_in_its_gap_and_joined_nowhere():
+    """14 m at 1:100 on sheets that hold 80: the gap from 60 to 79 is where it comes apart."""
+    tower = dataclasses.replace(
+        make_tower(1000.0, openings=()),
+        plan=RoundPlan(1000.0, 400.0, "front", axis_mm=(7000.0, -400.0)),
+    )
+    plan = plan_of(make_front(14000.0, openings=()), tower)
+    made = [p for p in pieces_of(plan, 80.0, 90.0) if p.mark.startswith("A1")]
+    assert [p.mark for p in made] == ["A1/1", "A1/2"]
+    assert "nothing joins them" in " ".join(build_steps(plan, made))
 
 
 def test_build_order_joins_pieces_before_anything_else():
