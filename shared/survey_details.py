@@ -36,13 +36,16 @@ NotNegative = Annotated[float, Field(ge=0, lt=1e6, allow_inf_nan=False)]
 class BandDetail(Part):
     """A plinth, string course, cornice or plain band between two levels, along the whole wall.
 
-    ``lines`` further level lines divide it evenly, as the mouldings of a cornice do.
+    ``lines`` further level lines divide it evenly, as the mouldings of a cornice do. With
+    ``out_mm``, how far it stands out of the wall, it is cut from card too, unless the card names
+    bands of its own for the face.
     """
 
     kind: Literal["plinth", "string-course", "cornice", "band"]
     foot: LevelAt
     head: LevelAt
     lines: CountOrNone = 0
+    out_mm: Length | None = None
 
 
 class QuoinsDetail(Part):

@@ -9,10 +9,11 @@ from pathlib import Path
 
 from measure.commands.progress import shown_progress
 from measure.delivery import elevation_of_face
-from measure.elevation.drawing import Drawing
+from measure.elevation.build import Elevation
 from measure.export.files import safe_stem, write_bytes_atomically, write_files
 from measure.parts.card_plan import plan_survey
 from measure.parts.cut_files import archive_of, make_card_files
+from measure.parts.drawn_bands import with_drawn_bands
 from measure.parts.measured_faces import faces_to_cut
 from measure.parts.skin_print import photo_of_survey
 from measure.results import Results
@@ -43,7 +44,7 @@ def parse_bars(text: str, bar_mm: int = 150) -> PrintedBars:
     return PrintedBars(bar_mm=100 if bar_mm == 100 else 150, across_mm=across, up_mm=up)
 
 
-def _drawn(job: SurveyJob, results: Results, face_id: str, denominator: float) -> Drawing:
+def _drawn(job: SurveyJob, results: Results, face_id: str, denominator: float) -> Elevation:
     """Elevation of a face, for parts that all have one scale."""
     made = elevation_of_face(job, results, face_id, denominator)
     if made.denominator != denominator:
@@ -53,7 +54,7 @@ def _drawn(job: SurveyJob, results: Results, face_id: str, denominator: float) -
             hint="Choose another way to fit the plot, or change the survey's model_scale.",
             details={"face": face_id},
         )
-    return made.drawing
+    return made
 
 
 def run_cut(
@@ -107,10 +108,12 @@ def run_cut(
     date = dt.date.today()
     with shown_progress(quiet) as report:
         denominator = job.denominator(scale)
-        drawings = {
+        elevations = {
             name: _drawn(job, results, name, denominator)
             for name in faces_to_cut(job.survey, chosen)
         }
+        drawings = {name: each.drawing for name, each in elevations.items()}
+        chosen = with_drawn_bands(chosen, elevations)
         plan = plan_survey(job, results, chosen, scale=scale, drawings=drawings)
         made = make_card_files(plan, date, report, photo_of_survey(job))
         written = write_files(folder, made.files)

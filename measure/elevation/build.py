@@ -36,6 +36,7 @@ from measure.results import FaceResult
 from rectify.solution import Solution
 from shared.errors import FieldError, GeometryError, UnderdeterminedError
 from shared.survey import Face, Pick, RoundSurface, Survey
+from shared.survey_details import Detail
 from shared.survey_drawing import FaceDrawing
 
 UNROLLED = "A round wall, unrolled: widths are measured along its curve."
@@ -62,6 +63,8 @@ class Elevation:
         What should be known before cutting.
     origin_chart_mm : (u, v)
         Chart place, as measured, of the drawing's (0, 0).
+    details : tuple of Detail
+        As drawn: carried along where the elevation was fitted.
     """
 
     drawing: Drawing
@@ -73,6 +76,7 @@ class Elevation:
     liberties: tuple[Liberty, ...]
     notes: tuple[str, ...]
     origin_chart_mm: Point
+    details: tuple[Detail, ...] = ()
 
     @property
     def sheet_notes(self) -> tuple[str, ...]:
@@ -184,7 +188,10 @@ class Composed:
     continued : Continued or None
     choice : Choice or None
     denominator : float
+    carried : tuple of Detail
+        Details carried along to where the facade was fitted.
     details : list of Item
+        The same drawn.
     """
 
     tidied: Tidied
@@ -195,6 +202,7 @@ class Composed:
     continued: Continued | None
     choice: Choice | None
     denominator: float
+    carried: tuple[Detail, ...]
     details: list[Item]
 
 
@@ -235,10 +243,10 @@ def compose(
         u, v = place(pick)
         return along(u), up(v)
 
-    details = carried_details(wishes.details, along, up)
+    details = tuple(carried_details(wishes.details, along, up))
     items = list(detail_items(facade, details, denominator, place_now))
     return Composed(
-        tidied, measured, whole, facade, completed, continued, choice, denominator, items
+        tidied, measured, whole, facade, completed, continued, choice, denominator, details, items
     )
 
 
@@ -291,6 +299,7 @@ def draw_composed(lined: LinedUp, done: Composed, title: str) -> Elevation:
         tuple(made),
         notes,
         origin,
+        done.carried,
     )
 
 

@@ -9,12 +9,13 @@ from typing import Any
 import shapely
 from shapely import affinity
 
-from measure.elevation.drawing import Drawing
+from measure.elevation.build import Elevation
 from measure.export.files import safe_stem
 from measure.parts.assembled import said_of, seams_of
 from measure.parts.build_order import build_order_text
 from measure.parts.card_plan import CardPlan, plan_survey
 from measure.parts.cut_files import archive_of, make_card_files
+from measure.parts.drawn_bands import with_drawn_bands
 from measure.parts.materials import own_materials, read_materials
 from measure.parts.measured_faces import faces_to_cut
 from measure.parts.part_sheets import LaidPart, lay_parts
@@ -43,7 +44,7 @@ def plan_of(opened: OpenSurvey, answer: Answer, waiting: Waiting) -> tuple[Bench
     """
     job = BenchJob(opened, answer)
     wishes = answer.survey.card or CardWishes()
-    drawings: dict[str, Drawing] = {}
+    elevations: dict[str, Elevation] = {}
     cut = faces_to_cut(answer.survey, wishes)
     # wishes for a face that is left out for now stay in the survey, and wait
     left_out = {face.id for face in answer.survey.faces} - set(cut)
@@ -59,8 +60,10 @@ def plan_of(opened: OpenSurvey, answer: Answer, waiting: Waiting) -> tuple[Bench
                 hint="Choose another way to fit the plot, or change the model's scale.",
                 details={"face": face},
             )
-        drawings[face] = made.drawing
+        elevations[face] = made
     waiting.check()
+    drawings = {face: made.drawing for face, made in elevations.items()}
+    wishes = with_drawn_bands(wishes, elevations)
     return job, plan_survey(job, answer.results, wishes, drawings=drawings)
 
 
