@@ -287,7 +287,8 @@ def _measure(
         counted = {"count": measure.told, "sure": not uncounted}
         if measure.joints:
             rows = [item.rows[i] for i in np.argsort(chart[:, 1])]
-            counted["joints_px"] = charted.picks_px[rows].round(2).tolist()
+            places = np.column_stack([charted.picks_px[rows], charted.u_px[rows]])
+            counted["joints_px"] = places.round(2).tolist()
     result = MeasureResult(
         id=measure.id,
         kind=measure.kind,

@@ -78,7 +78,7 @@ function lengthField(context, field, name, part = []) {
   const say = h("p", { class: "wrong", role: "alert", hidden: true });
   const u = `u_${field}`;
   const alone = part.length || value == null;
-  return h("div", {}, h("div", { class: alone ? "" : "two" }, named(name, textField({
+  return h("div", {}, h("div", alone ? {} : { class: "two", style: { alignItems: "end" } }, named(name, textField({
     id: `surface-${field}`, value: value == null ? "" : `${value} mm`, placeholder: "not known",
     ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => bench.edit(`set ${field === "radius_mm" ? "radius" : "set-back"}`, things.setField(bench.doc(), path, field, part.length ? (length_mm ?? 0) : length_mm))),
   })), alone ? "" : named("±", textField({
