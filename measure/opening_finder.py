@@ -1,8 +1,9 @@
 """Openings proposed: what looks like a door or window on a straightened wall.
 
-Nothing is learned and nothing is decided here: each proposal is an opening as the survey
-writes it, to be accepted or not. The wall is straightened at a resolution that is enough to
-see frames by, and searched with plain vision (`measure.finding`).
+Nothing is decided here: each proposal is an opening as the survey writes it, to be accepted or
+not. The wall is straightened at a resolution that is enough to see frames by, and searched with
+plain vision (`measure.finding`): edges make candidates, what lies within and around them is
+weighed, and openings like others in their row or column count for more.
 """
 
 from __future__ import annotations
@@ -162,7 +163,7 @@ def find_in_picture(
     fine = FineEdges(picture)
     circles = find_circles(picture, fine, like_wall)
     say("looking for openings", 0.6)
-    found = circles + choose(picture, fine, every, like_wall, circles)
+    found = circles + choose(picture, fine, every, circles)
     return sorted(found, key=lambda one: -one.score)
 
 

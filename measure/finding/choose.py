@@ -8,16 +8,17 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from measure.finding.clearness import clearness
 from measure.finding.heads import SHAPES, FineEdges, HeadKind, Heads, find_heads
 from measure.finding.jambs import Candidates, best_in_each_place
-from measure.finding.picture import BoxMeans, Floats, WallPicture
+from measure.finding.picture import BoxMeans, WallPicture
 
 Array = npt.NDArray[np.float64]
 
-#: An opening that scores less is not offered.
-LEAST_SCORE = 0.42
+#: An opening less clear is not offered.
+LEAST_LOGIT = 1.5
 
-#: Of two candidates one inside the other the larger is taken, unless it scores so much less.
+#: Of candidates within a dressing the larger is taken, unless it shows so much less.
 LARGER = 0.3
 
 #: Band between an opening and the outer edge of its stone dressing; less is a frame.
@@ -29,17 +30,15 @@ SHUTTER, PANE_MM = (0.36, 0.64), 600.0
 #: An opening is at least this part of itself with its dressing.
 DRESSED = 0.58
 
-#: Openings of one row agree within this; each like one makes a candidate so much likelier.
-LIKE_MM, ALIKE = 45.0, 0.3
+#: Openings of a row or a column agree within this; each like one makes a candidate so much
+#: clearer, in its logit.
+LIKE_MM, IN_A_ROW, IN_A_COLUMN = 45.0, 1.0, 0.5
 
-#: So many candidates like one found are looked at again.
-MOST_LIKE = 400
+#: An opening gives way to one within its dressing that is so much less clear, in its logit.
+GIVES_WAY = 1.5
 
-#: What one side costs that is not like the other.
-UNEVEN = 0.3
-
-#: Wider than so many times their height openings are rare.
-BROAD = 1.4
+#: So many candidates like one found are looked at again, and so often is chosen anew.
+MOST_LIKE, LOOKS = 250, 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,24 +68,8 @@ class Found:
         return self.left, self.top, self.right, self.sill
 
 
-def score_candidates(found: Candidates, heads: Heads) -> Array:
-    """How much each looks like an opening, 0 to 1."""
-    sides = found.jambs * np.sqrt(found.jambs)
-    inside = np.clip((found.inside - 0.2) / 0.6, 0.0, 1.0)
-    beside = np.clip((found.beside - 0.1) / 0.6, 0.0, 1.0)
-    shown = np.clip(heads.shown, 0.0, 1.0)
-    wide, high = found.box[:, 2] - found.box[:, 0], found.box[:, 3] - found.box[:, 1]
-    slim = np.minimum(1.0, BROAD * high / wide) ** 0.7
-    even = 1.0 - UNEVEN * found.uneven
-    return np.asarray(sides * inside * np.sqrt(beside * found.sill) * shown * slim * even)
-
-
 def choose(
-    picture: WallPicture,
-    fine: FineEdges,
-    every: Candidates,
-    like_wall: Floats,
-    others: Sequence[Found] = (),
+    picture: WallPicture, fine: FineEdges, every: Candidates, others: Sequence[Found] = ()
 ) -> list[Found]:
     """Take one candidate for each place, the best first; none where there are `others`.
 
@@ -95,17 +78,19 @@ def choose(
     picture : WallPicture
     fine : FineEdges
     every : Candidates
-    like_wall : ndarray, shape (h, w)
     others : sequence of Found
     """
     if not len(every.box):
         return []
-    found = best_in_each_place(picture, every, like_wall)
-    first = _choose_once(picture, fine, every, found, others, ())
+    found = best_in_each_place(picture, every)
+    heads = find_heads(picture, fine, found.box)
+    known = _choose_once(picture, fine, every, found, heads, others, ())
     # now knowing what a first look found, look again: openings come in rows of like ones
-    more = np.flatnonzero(_like_any(picture, every, first))[:MOST_LIKE]
-    both = found.joined(every.take(more))
-    return _choose_once(picture, fine, every, both, others, first)
+    more = every.take(np.flatnonzero(_like_any(picture, every, known))[:MOST_LIKE])
+    found, heads = found.joined(more), heads.joined(find_heads(picture, fine, more.box))
+    for _ in range(LOOKS):
+        known = _choose_once(picture, fine, every, found, heads, others, known)
+    return known
 
 
 def _choose_once(
@@ -113,16 +98,15 @@ def _choose_once(
     fine: FineEdges,
     every: Candidates,
     found: Candidates,
+    heads: Heads,
     others: Sequence[Found],
     known: Sequence[Found],
 ) -> list[Found]:
     """Choose among candidates; those like one that is `known` stand a better chance."""
-    heads = find_heads(picture, fine, found.box)
-    score = score_candidates(found, heads)
     box = whole_boxes(found, heads)
-    rank = score * _size(box) ** LARGER
     like = _likes(picture, box, known)
-    taken = _take(box, rank * (1.0 + ALIKE * like), score, [np.array(one.box) for one in others])
+    logit = clearness(found, heads, box, picture.mm_per_px) + like
+    taken = _take(box, logit, [np.array(one.box) for one in others])
     # the outer edge of dressing or shutters gives way to the opening within
     colours = [BoxMeans(picture.lab[..., c]) for c in range(3)]
     out: list[Found] = []
@@ -131,12 +115,18 @@ def _choose_once(
         if inner is not None:
             within = every.take(np.array([inner]))
             its = find_heads(picture, fine, within.box)
-            as_many = _likes(picture, whole_boxes(within, its), known)[0] >= like[i]
-            if as_many and score_candidates(within, its)[0] > 0.5 * score[i]:
-                out.append(_found(within, its, 0, float(score[i])))
+            its_box = whole_boxes(within, its)
+            as_many = _likes(picture, its_box, known)[0] >= like[i]
+            clear = clearness(within, its, its_box, picture.mm_per_px)[0] + like[i]
+            if as_many and clear > logit[i] - GIVES_WAY:
+                out.append(_found(within, its, 0, _score(logit[i])))
                 continue
-        out.append(_found(found, heads, i, float(score[i])))
+        out.append(_found(found, heads, i, _score(logit[i])))
     return out
+
+
+def _score(logit: float) -> float:
+    return float(1.0 / (1.0 + np.exp(-logit)))
 
 
 def _like_any(
@@ -153,29 +143,32 @@ def _like_any(
     return out
 
 
-def _take(box: Array, rank: Array, score: Array, full: list[Array]) -> list[int]:
+def _take(box: Array, logit: Array, full: list[Array]) -> list[int]:
     """The best candidates that keep clear of each other."""
     full = list(full)
     taken: list[int] = []
-    for i in np.argsort(-rank):
-        if score[i] >= LEAST_SCORE and all(_overlap(box[i], one) < 0.25 for one in full):
+    for i in np.argsort(-logit):
+        if logit[i] < LEAST_LOGIT:
+            break
+        if all(_overlap(box[i], one) < 0.25 for one in full):
             taken.append(int(i))
             full.append(box[i])
     return taken
 
 
 def _likes(picture: WallPicture, box: Array, found: Sequence[Found]) -> Array:
-    """How many openings of the same size stand at the same height, up to four, for each box."""
-    count = np.zeros(len(box))
+    """What openings found elsewhere, of its size in its row or above or below it, add to a box."""
+    row, column = np.zeros(len(box)), np.zeros(len(box))
     near = picture.px(LIKE_MM, 3)
     for one in found:
-        other = np.array(one.box)
-        same = np.abs(box[:, 1] - other[1]) <= near
-        same &= np.abs(box[:, 3] - other[3]) <= near
-        same &= np.abs(box[:, 2] - box[:, 0] - (other[2] - other[0])) <= near
-        apart = (box[:, 0] > other[2]) | (box[:, 2] < other[0])
-        count += same & apart
-    return np.minimum(count, 4.0)
+        left, top, right, low = one.box
+        level = (np.abs(box[:, 1] - top) <= near) & (np.abs(box[:, 3] - low) <= near)
+        level &= np.abs(box[:, 2] - box[:, 0] - (right - left)) <= near
+        row += level & ((box[:, 0] > right) | (box[:, 2] < left))
+        plumb = (np.abs(box[:, 0] - left) <= near) & (np.abs(box[:, 2] - right) <= near)
+        column += plumb & ((box[:, 1] > low) | (box[:, 3] < top))
+    alike = IN_A_ROW * np.minimum(row, 4.0) + IN_A_COLUMN * np.minimum(column, 3.0)
+    return np.asarray(alike)
 
 
 def whole_boxes(found: Candidates, heads: Heads) -> Array:

@@ -8,13 +8,15 @@ import numpy.typing as npt
 
 from measure.finding.choose import DRESSING_MM, Found
 from measure.finding.heads import FineEdges
-from measure.finding.jambs import THIN_MM
 from measure.finding.picture import Floats, WallPicture
 
 Array = npt.NDArray[np.float64]
 
 #: Smallest and largest diameter.
 SMALL_MM, LARGE_MM = 330.0, 2600.0
+
+#: Thinner things than this are no place for an opening.
+THIN_MM = 230.0
 
 #: Part of the box round it that a disc fills is 0.785; with what else sticks out, so much.
 FILLED = (0.62, 0.92)

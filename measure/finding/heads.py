@@ -75,6 +75,14 @@ class Heads:
     springing: Array
     shown: Array
 
+    def joined(self, other: Heads) -> Heads:
+        """These and others."""
+        return Heads(
+            np.concatenate([self.shape, other.shape]),
+            np.concatenate([self.springing, other.springing]),
+            np.concatenate([self.shown, other.shown]),
+        )
+
 
 class FineEdges:
     """Edges of any direction, at the finest grain."""

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, fields
 
-import cv2
 import numpy as np
 import numpy.typing as npt
 
+from measure.finding.around import Around, Surroundings, thick
 from measure.finding.edges import EdgeMaps, Runs
 from measure.finding.picture import BoxMeans, Floats, WallPicture
 
@@ -31,14 +32,39 @@ END_MM = 190.0
 #: An opening is this much unlike wall inside; and there is this much wall beside it.
 LEAST_INSIDE, LEAST_BESIDE = 0.35, 0.2
 
+#: Or its sides are so like each other, and so unlike what is within (units of CIE L*a*b*).
+MOST_UNALIKE, LEAST_APART = 12.0, 4.0
+
+#: Part of the weaker jamb that must show as an edge.
+LEAST_JAMB = 0.45
+
 #: Candidates that differ by less are one.
 TWINS_MM = 40.0
 
-#: Thinner things than this are no place for an opening.
-THIN_MM = 230.0
+#: So many candidates are looked at closely with their middles in one place, and in all.
+PLACE_MM, A_PLACE, MOST_CANDIDATES = 450.0, 8, 850
 
-#: So many candidates are looked at closely in one place (a larger place has more), and in all.
-A_PLACE, MOST_CANDIDATES = 12, 700
+#: Weights of `outline_evidence` and the lintel, fitted as those of `measure.finding.clearness`.
+PROMISE = {
+    "constant": -4.88,
+    "jambs": 1.01,
+    "sill": 2.46,
+    "inside": 2.04,
+    "beside": 0.75,
+    "inside and beside": -0.03,
+    "uneven": -0.02,
+    "unalike": -0.73,
+    "apart": 0.90,
+    "runs on": -4.10,
+    "near": 1.49,
+    "rim": 0.42,
+    "step": 0.31,
+    "wide": 0.88,
+    "wide squared": -0.80,
+    "slim": 1.80,
+    "slim squared": -0.98,
+    "lintel": 0.46,
+}
 
 #: What an arch that may be there counts for before it is looked for, as part of a lintel.
 MAYBE_ARCHED = 0.9
@@ -60,9 +86,8 @@ class Candidates:
         How unlike wall the inside is.
     beside : ndarray, shape (n,)
         How like wall it is to either side; the weaker side.
-    uneven : ndarray, shape (n,)
-        By how much what lies right beside it differs between the sides: 1 with wall on one and
-        a shutter on the other.
+    uneven, unalike, apart, runs_on, near, rim, step : ndarray, shape (n,)
+        See `measure.finding.around.Around`.
     """
 
     box: Array
@@ -72,6 +97,12 @@ class Candidates:
     inside: Array
     beside: Array
     uneven: Array
+    unalike: Array
+    apart: Array
+    runs_on: Array
+    near: Array
+    rim: Array
+    step: Array
 
     def joined(self, other: Candidates) -> Candidates:
         """These and others."""
@@ -92,17 +123,15 @@ def find_candidates(
 ) -> Candidates:
     """Pair up runs, and close each pair below and above; without those that cannot be."""
     left, right = _pairs(picture, runs)
-    across = BoxMeans(_thick(edges.on_level, 1).astype(np.float32))
-    wall = BoxMeans(like_wall)
+    across = BoxMeans(thick(edges.on_level, 1))
+    around = Surroundings(picture, edges, like_wall)
     end, least = picture.px(END_MM, 6), picture.px(LOW_MM, 12)
     boxes: list[tuple[float, float, float, float, float]] = []
     x0, x1 = runs.x[left].astype(float), runs.x[right].astype(float)
     first = np.maximum(runs.top[left], runs.top[right]).astype(float)
     last = np.minimum(runs.low[left], runs.low[right]).astype(float)
-    # one look before the long search: unlike wall within, wall beside
-    inside = 1.0 - _mean_inside(wall, x0, first, x1, last)
-    beside, _ = _beside(picture, wall, x0, first, x1, last)
-    keep = np.flatnonzero((inside > 0.8 * LEAST_INSIDE) & (beside > 0.6 * LEAST_BESIDE))
+    # one look before the long search
+    keep = np.flatnonzero(_may_be(around.look(np.column_stack([x0, first, x1, last])), 0.7))
     profiles = _Profiles(edges)
     for i in keep:
         a, b = int(x0[i]), int(x1[i])
@@ -115,78 +144,84 @@ def find_candidates(
             boxes += [(a, top, b, low, 0.0) for top in tops if low - top >= least]
             if low - int(first[i]) >= least:
                 boxes.append((a, int(first[i]), b, low, 1.0))
-    if not boxes:
-        return Candidates(np.zeros((0, 4)), *(np.zeros(0) for _ in range(6)))
-    table = np.unique(np.array(boxes, dtype=float), axis=0)
-    box, arched = table[:, :4], table[:, 4]
-    left_x, t, right_x, b = box.T
-    jamb = BoxMeans(_wide(edges.on_upright, picture.px(JAMB_MM, 1)).astype(np.float32))
-    lintel = across(left_x + 2, t, right_x - 2, t + 1)
-    weaker, uneven = _beside(picture, wall, left_x, t, right_x, b)
-    return _filtered(
-        Candidates(
-            box=box,
-            jambs=np.minimum(jamb(left_x, t, left_x + 1, b), jamb(right_x, t, right_x + 1, b)),
-            sill=across(left_x + 2, b, right_x - 2, b + 1),
-            # where the jambs end an arch may spring, and its edge is elsewhere
-            lintel=np.maximum(lintel, MAYBE_ARCHED * arched),
-            inside=1.0 - _mean_inside(wall, left_x, t, right_x, b),
-            beside=weaker,
-            uneven=uneven,
-        )
+    table = np.unique(np.array(boxes, dtype=float).reshape(-1, 5), axis=0)
+    left_x, t, right_x, b, _ = table.T
+    jamb = BoxMeans(thick(edges.on_upright.T, picture.px(JAMB_MM, 1)).T)
+    jambs = np.minimum(jamb(left_x, t, left_x + 1, b), jamb(right_x, t, right_x + 1, b))
+    sill = across(left_x + 2, b, right_x - 2, b + 1)
+    shows = np.flatnonzero((jambs >= LEAST_JAMB) & (sill >= LEAST_ACROSS))
+    box, arched = table[shows, :4], table[shows, 4]
+    lintel = across(box[:, 0] + 2, box[:, 1], box[:, 2] - 2, box[:, 1] + 1)
+    seen = around.look(box)
+    found = Candidates(
+        box=box,
+        jambs=jambs[shows],
+        sill=sill[shows],
+        # where the jambs end an arch may spring, and its edge is elsewhere
+        lintel=np.maximum(lintel, MAYBE_ARCHED * arched),
+        **{field.name: getattr(seen, field.name) for field in fields(Around)},
+    )
+    return found.take(np.flatnonzero(_may_be(seen, 1.0)))
+
+
+def _may_be(seen: Around, strict: float) -> npt.NDArray[np.bool_]:
+    """Whether what lies within and around may be an opening in its wall."""
+    in_wall = (seen.inside >= strict * LEAST_INSIDE) & (seen.beside >= strict * LEAST_BESIDE)
+    return in_wall | (
+        (seen.unalike <= MOST_UNALIKE / strict) & (seen.apart >= strict * LEAST_APART)
     )
 
 
-def _filtered(found: Candidates) -> Candidates:
-    keep = (
-        (found.inside >= LEAST_INSIDE)
-        & (found.beside >= LEAST_BESIDE)
-        & (found.jambs >= 0.45)
-        & (found.sill >= LEAST_ACROSS)
-    )
-    return found.take(np.flatnonzero(keep))
-
-
-def best_in_each_place(picture: WallPicture, found: Candidates, like_wall: Floats) -> Candidates:
-    """Of near twins the better; in each place that is not wall, the best few."""
-    size = (found.box[:, 2] - found.box[:, 0]) * (found.box[:, 3] - found.box[:, 1])
-    worth = found.jambs * found.inside * np.sqrt(found.sill * found.beside) * size**0.3
-    worth = worth * (0.7 + 0.3 * found.lintel)
-    order = np.argsort(-worth)
+def best_in_each_place(picture: WallPicture, found: Candidates) -> Candidates:
+    """Of near twins the better; in each place, the best few."""
+    order = np.argsort(-promise(found, picture.mm_per_px))
     cell = np.round(found.box[order] / picture.px(TWINS_MM, 3)).astype(int)
     _, first = np.unique(cell, axis=0, return_index=True)
     found = found.take(order[np.sort(first)])
-    place, area = _places(picture, like_wall)
-    mine = _place_of(place, found.box)
-    left = np.maximum(A_PLACE, A_PLACE * area * picture.mm_per_px**2 / 2e6).astype(int)
+    middle = 0.5 * (found.box[:, :2] + found.box[:, 2:]) / picture.px(PLACE_MM)
+    left: Counter[tuple[int, ...]] = Counter()
     chosen = []
-    for i, at in enumerate(mine):
-        if left[at] > 0:
-            left[at] -= 1
+    for i, at in enumerate(map(tuple, np.round(middle).astype(int).tolist())):
+        left[at] += 1
+        if left[at] <= A_PLACE:
             chosen.append(i)
     return found.take(np.array(chosen[:MOST_CANDIDATES], dtype=int))
 
 
-def _places(
-    picture: WallPicture, like_wall: Floats
-) -> tuple[npt.NDArray[np.int32], npt.NDArray[np.int32]]:
-    """Pieces that are not wall, without pipes, cables and string courses; their areas."""
-    unlike = (like_wall < 0.5).astype(np.uint8)
-    size = picture.px(THIN_MM, 3)
-    solid = cv2.morphologyEx(unlike, cv2.MORPH_OPEN, np.ones((size, size), np.uint8))
-    _, labels, stats, _ = cv2.connectedComponentsWithStats(solid, connectivity=4)
-    return labels, stats[:, cv2.CC_STAT_AREA]
+def promise(found: Candidates, mm_per_px: float) -> Array:
+    """How much each looks like an opening before its head is looked for; see `clearness`."""
+    terms = {**outline_evidence(found, found.box, mm_per_px), "lintel": found.lintel}
+    return weigh(terms, PROMISE)
 
 
-def _place_of(labels: npt.NDArray[np.int32], box: Array) -> npt.NDArray[np.int64]:
-    """Piece in which each box lies: that of its middle, else one near its middle."""
-    mine = np.zeros(len(box), int)
-    for x, y in ((0.5, 0.5), (0.5, 0.25), (0.5, 0.75), (0.25, 0.5), (0.75, 0.5)):
-        column = (box[:, 0] + x * (box[:, 2] - box[:, 0])).astype(int)
-        row = (box[:, 1] + y * (box[:, 3] - box[:, 1])).astype(int)
-        found = labels[np.clip(row, 0, len(labels) - 1), np.clip(column, 0, labels.shape[1] - 1)]
-        mine = np.where(mine == 0, found, mine)
-    return mine
+def weigh(terms: dict[str, Array], weights: dict[str, float]) -> Array:
+    """Sum of terms by their weights, and the constant."""
+    return np.asarray(weights["constant"] + sum(weights[name] * terms[name] for name in terms))
+
+
+def outline_evidence(found: Candidates, box: Array, mm_per_px: float) -> dict[str, Array]:
+    """Terms of evidence that need no head, each of shape (n,)."""
+    wide, high = np.maximum((box[:, 2:] - box[:, :2]).T, 1.0)
+    inside, beside = np.clip(found.inside, 0.0, 1.0), np.clip(found.beside, 0.0, 1.0)
+    log_wide, log_slim = np.log(wide * mm_per_px / 1000.0), np.log(high / wide)
+    return {
+        "jambs": found.jambs,
+        "sill": found.sill,
+        "inside": inside,
+        "beside": beside,
+        "inside and beside": inside * beside,
+        "uneven": found.uneven,
+        "unalike": np.sqrt(np.minimum(found.unalike, 30.0) / 10.0),
+        "apart": np.sqrt(np.minimum(found.apart, 30.0) / 10.0),
+        "runs on": found.runs_on,
+        "near": np.clip(found.near, 0.0, 1.0),
+        "rim": np.clip(found.rim, 0.0, 1.0),
+        "step": found.step,
+        "wide": log_wide,
+        "wide squared": log_wide**2,
+        "slim": log_slim,
+        "slim squared": log_slim**2,
+    }
 
 
 def _pairs(picture: WallPicture, runs: Runs) -> tuple[npt.NDArray[np.int64], npt.NDArray[np.int64]]:
@@ -210,7 +245,7 @@ class _Profiles:
     """Part of each row between two columns that shows a level edge."""
 
     def __init__(self, edges: EdgeMaps) -> None:
-        marks = _thick(edges.on_level, 1).astype(np.int32)
+        marks = thick(edges.on_level, 1).astype(np.int32)
         self._sums = np.concatenate(
             [np.zeros((1, marks.shape[0]), np.int32), np.cumsum(marks.T, axis=0, dtype=np.int32)]
         )
@@ -235,48 +270,3 @@ def _peaks(profile: Array, start: int, stop: int, expected: int, end: int) -> li
     best = sorted(near, key=lambda row: -profile[row])[:3]
     best += sorted(far, key=lambda row: -profile[row])[:2]
     return [int(row) for row in best]
-
-
-def _mean_inside(wall: BoxMeans, left: Array, top: Array, right: Array, low: Array) -> Array:
-    """Likeness to wall within, away from the edges, of the strip most like it."""
-    x0, y0 = left + 0.08 * (right - left), top + 0.08 * (low - top)
-    wide, high = 0.84 * (right - left), 0.84 * (low - top)
-    strips = [wall(x0 + i / 4 * wide, y0, x0 + (i + 1) / 4 * wide, y0 + high) for i in range(4)]
-    strips += [wall(x0, y0 + i / 3 * high, x0 + wide, y0 + (i + 1) / 3 * high) for i in range(3)]
-    return np.asarray(np.nan_to_num(np.max(strips, axis=0), nan=1.0))
-
-
-def _beside(
-    picture: WallPicture, wall: BoxMeans, left: Array, top: Array, right: Array, low: Array
-) -> tuple[Array, Array]:
-    """Likeness to wall to the left and right, near or behind a dressing: the weaker side.
-
-    And how much the sides differ nearby.
-    """
-    dy, wide = 0.1 * (low - top), right - left
-    sides: list[tuple[Array, Array]] = []
-    for near, far in (
-        (picture.px(60.0, 4), picture.px(160.0, 9)),
-        (picture.px(260.0), picture.px(380.0)),
-        # behind shutters that stand open, each half as wide as the opening
-        (0.5 * wide + picture.px(90.0), 0.5 * wide + picture.px(190.0)),
-    ):
-        on_left = np.nan_to_num(wall(left - far, top + dy, left - near, low - dy))
-        on_right = np.nan_to_num(wall(right + near, top + dy, right + far, low - dy))
-        sides.append((on_left, on_right))
-    lefts, rights = zip(*sides, strict=True)
-    weaker = np.minimum(np.max(lefts, axis=0), np.max(rights, axis=0))
-    return np.asarray(weaker), np.abs(lefts[0] - rights[0])
-
-
-def _thick(marks: npt.NDArray[np.bool_], by: int) -> npt.NDArray[np.bool_]:
-    """Marks made thicker up and down."""
-    out = marks.copy()
-    for shift in range(1, by + 1):
-        out[shift:] |= marks[:-shift]
-        out[:-shift] |= marks[shift:]
-    return out
-
-
-def _wide(marks: npt.NDArray[np.bool_], by: int) -> npt.NDArray[np.bool_]:
-    return np.ascontiguousarray(_thick(marks.T, by).T)

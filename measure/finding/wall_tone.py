@@ -38,13 +38,17 @@ SHADOW_LEAST, SHADOW_COLOUR, SHADOW_ROUGH = 0.42, 11.0, (-0.6, 0.6)
 #: The wall in shadow hangs together: in pieces of this part of the picture at least, and so large.
 SHADOW_PIECE, LARGE_M2 = 0.015, 4.5
 
+#: Pieces of another material that are so wide are wall too.
+WIDER_MM = 4400.0
+
 
 def wall_likeness(picture: WallPicture, core: Floats | None = None) -> Floats:
     """Look like wall (1) or not (0), smoothed a little; shape (h, w).
 
     The wall is what most of the middle of the picture is: in the space of colour and roughness of
-    small spots the largest cloud; and other clouds of the same colour in another light, where they
-    hang together over metres. `core`, shape (h, w), weighs what tells which cloud is the wall.
+    small spots the largest cloud; other clouds of the same colour in another light, where they
+    hang together over metres; and other materials, in pieces wider than any opening. `core`,
+    shape (h, w), weighs what tells which cloud is the wall.
     """
     # every other pixel of every other row says as much as all of them
     features = _features(picture, picture.px(SPOT_MM, 5) | 1)[::2, ::2]
@@ -69,6 +73,9 @@ def wall_likeness(picture: WallPicture, core: Floats | None = None) -> Floats:
             like |= cloud[2]
         elif main is not None and _is_shade_of(cloud[1], main[1]):
             like |= _large_pieces(cloud[2], picture.mm_per_px * 2)
+        else:
+            # another material: a storey of it, a plinth, bands; no opening is as wide
+            like |= _wide_pieces(cloud[2], picture.mm_per_px * 2)
     height, width = picture.shape
     whole = cv2.resize(like.astype(np.float32), (width, height), interpolation=cv2.INTER_LINEAR)
     return np.asarray(cv2.blur(whole, (5, 5)), np.float32)
@@ -159,6 +166,16 @@ def _is_shade_of(middle: Array, main: Array) -> bool:
         and np.hypot(*(middle[1:3] / ratio - main[1:3])) < SHADOW_COLOUR
         and SHADOW_ROUGH[0] < rough - main[3] < SHADOW_ROUGH[1]
     )
+
+
+def _wide_pieces(mask: Bools, mm_per_px: float) -> Bools:
+    """Pieces of a mask wider than any opening."""
+    count, labels, stats, _ = cv2.connectedComponentsWithStats(
+        mask.astype(np.uint8), connectivity=4
+    )
+    wide = stats[:, cv2.CC_STAT_WIDTH] * mm_per_px > WIDER_MM
+    wide[0] = False
+    return np.asarray(wide[labels] if count > 1 else mask & False, bool)
 
 
 def _large_pieces(mask: Bools, mm_per_px: float) -> Bools:

@@ -22,6 +22,7 @@ from measure.opening_finder import find_in_picture
 from tests.bench.promises import keep
 from tests.support.front_matches import match_front
 from tests.support.invented_fronts import InventedFront, make_front
+from tests.support.street_fronts import make_street_front, picked_core
 
 FIRST = 300
 
@@ -53,37 +54,50 @@ def find_four_sided(front: InventedFront) -> list[Box]:
 
 def find_ours(front: InventedFront) -> Sequence[Any]:
     """Openings as the program proposes them."""
-    return find_in_picture(make_picture(front.rgb, None, front.mm_per_px))
+    picture = make_picture(front.rgb, None, front.mm_per_px)
+    return find_in_picture(picture, core=picked_core(front))
 
 
 def main(count: int = 20) -> None:
-    """Search all fronts both ways and print what was found and how long it took."""
-    fronts = [make_front(FIRST + i) for i in range(count)]
+    """Search fronts of both kinds both ways and print what was found and how long it took."""
+    kinds = {"plain": make_front, "street": make_street_front}
     ways: dict[str, Callable[[InventedFront], Sequence[Any]]] = {
         "ours": find_ours,
         "OpenCV": find_four_sided,
     }
-    print(f"{'':8} {'offered':>9} {'right':>7} {'heads':>7} {'time':>9}   of {len(fronts)} fronts")
-    for name, way in ways.items():
-        there = right = wrong = heads = 0
-        took_s = []
-        for front in fronts:
-            begun = time.process_time()
-            found = way(front)
-            took_s.append(time.process_time() - begun)
-            matched = match_front(front, found)
-            there += matched.there
-            right += matched.right
-            wrong += matched.wrong
-            heads += sum(found[i].head == true.head for i, true in matched.pairs)
-        if name == "ours":
-            keep("openings searched for on a wall", float(np.median(took_s)), "s", 2.0)
-            keep("openings offered", 100 * right / there, "%", 80.0, at_least=True)
-            keep("offers wrong", 100 * wrong / max(right + wrong, 1), "%", 20.0)
-        print(
-            f"{name:8} {100 * right / there:7.0f} % {100 * right / max(right + wrong, 1):5.0f} % "
-            f"{100 * heads / max(right, 1):5.0f} % {1e3 * np.median(took_s):6.0f} ms"
-        )
+    print(f"{'':16} {'offered':>7} {'right':>7} {'heads':>7} {'time':>9}   of {count} fronts each")
+    for kind, make in kinds.items():
+        fronts = [make(FIRST + i) for i in range(count)]
+        for name, way in ways.items():
+            _search(f"{kind}, {name}", kind, fronts, way)
+
+
+def _search(
+    row: str,
+    kind: str,
+    fronts: Sequence[InventedFront],
+    way: Callable[[InventedFront], Sequence[Any]],
+) -> None:
+    there = right = wrong = heads = 0
+    took_s = []
+    for front in fronts:
+        begun = time.process_time()
+        found = way(front)
+        took_s.append(time.process_time() - begun)
+        matched = match_front(front, found)
+        there += matched.there
+        right += matched.right
+        wrong += matched.wrong
+        heads += sum(found[i].head == true.head for i, true in matched.pairs)
+    if way is find_ours:
+        where = f"on {kind} fronts"
+        keep(f"openings searched for, {where}", float(np.median(took_s)), "s", 2.0)
+        keep(f"openings offered, {where}", 100 * right / there, "%", 80.0, at_least=True)
+        keep(f"offers wrong, {where}", 100 * wrong / max(right + wrong, 1), "%", 20.0)
+    print(
+        f"{row:16} {100 * right / there:5.0f} % {100 * right / max(right + wrong, 1):5.0f} % "
+        f"{100 * heads / max(right, 1):5.0f} % {1e3 * np.median(took_s):6.0f} ms"
+    )
 
 
 if __name__ == "__main__":

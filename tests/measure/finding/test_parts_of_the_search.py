@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from measure.finding.around import Surroundings
 from measure.finding.circles import find_circles
+from measure.finding.edges import find_edges
 from measure.finding.groups import Place, group_columns, group_rows
 from measure.finding.heads import FineEdges, find_heads, head_points
 from measure.finding.picture import BoxMeans, make_picture
@@ -103,6 +105,50 @@ def test_the_wall_in_shadow_is_wall_and_the_hole_is_not():
     assert like[height - 150, 100] == pytest.approx(1.0)
     assert like[height - 150, 500] == pytest.approx(1.0)
     assert like[height - 150, 250] == pytest.approx(0.0)
+
+
+def test_another_material_is_wall_where_it_is_wider_than_any_opening():
+    canvas = wall()
+    for left, right, tone in ((-50, 6100, (0.45, 0.25, 0.2)), (2000, 3000, (0.15, 0.17, 0.2))):
+        top = 1500 if right > 6000 else 1200
+        canvas.rectangle((left, -50, right, top), tone, grain=0.02, rng=np.random.default_rng(4))
+    like = wall_likeness(picture_of(canvas))
+    height = like.shape[0]
+    assert like[height - 60, 100] == pytest.approx(1.0)
+    assert like[height - 60, 250] == pytest.approx(0.0)
+
+
+def looked_at(canvas, boxes_mm):
+    """What lies around boxes: left, bottom, right, top in millimetres."""
+    picture = picture_of(canvas)
+    like, edges = wall_likeness(picture), find_edges(picture)
+    left, low, right, top = np.array(boxes_mm, dtype=float).T
+    high = canvas.height_mm
+    boxes = np.column_stack([left, high - top, right, high - low]) / MM
+    return Surroundings(picture, edges, like).look(boxes)
+
+
+def test_edges_of_an_opening_end_at_its_corners_and_those_of_a_strip_run_on():
+    canvas, top = with_hole("flat", 0.0)
+    canvas.rectangle((4500, -50, 5300, 4050), (0.3, 0.3, 0.3))
+    around = looked_at(canvas, [(2000, 1000, 3000, top), (4500, 1000, 5300, top)])
+    assert around.runs_on[0] < 0.1
+    assert around.runs_on[1] > 0.9
+
+
+def test_an_opening_is_told_on_the_spot_where_the_wall_beside_it_is_of_no_known_tone():
+    canvas, top = with_hole("flat", 0.0)
+    # a painted panel round the hole, too small to be taken for wall
+    panel = wall(tone=(0.3, 0.45, 0.6), seed=2)
+    rows, columns = slice(130, 350), slice(110, 390)
+    hole = (slice(400 - round(top / MM), 300), slice(200, 300))
+    within = canvas.pixels[hole].copy()
+    canvas.pixels[rows, columns] = panel.pixels[rows, columns]
+    canvas.pixels[hole] = within
+    around = looked_at(canvas, [(2000, 1000, 3000, top)])
+    assert around.beside[0] < 0.3
+    assert around.unalike[0] < 3.0
+    assert around.apart[0] > 15.0
 
 
 def test_a_long_way_off_the_springing_is_still_found():
