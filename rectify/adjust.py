@@ -24,9 +24,6 @@ from shared.errors import GeometryError, NotConvergedError
 from shared.jets import Array
 from shared.survey import Face
 
-#: A lens that bends this many times more than phones do is not a corrected one.
-K1_SURPRISE = 2.5
-
 #: Prior of k1 for such a lens: any that is sold (judgement).
 U_K1_FREE = 0.4
 
@@ -207,7 +204,7 @@ def _freed_lens(job: _Job, tried: _Tried, findings: Sequence[Finding]) -> _Tried
     more carry it.
     """
     at = tried.adjusted.state.index(job.photo.id, "bend_1")
-    if abs(tried.adjusted.state.values[at]) <= K1_SURPRISE * tried.prior.u_k1:
+    if abs(tried.adjusted.state.values[at]) <= tried.prior.most_k1:
         return None
     prior = _freed(tried.prior, float(tried.adjusted.state.values[at]))
     try:

@@ -58,7 +58,8 @@ class CameraPrior:
 
     All ``u_`` are one standard uncertainty; ``u_log_focal`` is relative. With a ``u_k2`` of 0
     the second radial term is zero and not solved for. ``u_k1`` and ``u_k2`` are told at the
-    focal length of the prior: what is known of a lens is how far it bends the picture.
+    focal length of the prior: what is known of a lens is how far it bends the picture. Beyond
+    ``most_k1`` it is not one whose bend was taken out in the camera.
     """
 
     focal_px: float
@@ -68,6 +69,7 @@ class CameraPrior:
     u_k1: float
     focal_known: bool
     u_k2: float = 0.0
+    most_k1: float = math.inf
 
 
 def focal_px_from_focal_35mm(focal_35mm: float, width_px: float, height_px: float) -> float:
@@ -106,10 +108,10 @@ def make_camera_prior(
 
     Focal length from EXIF: 3 % (the tag is a whole number and in-camera crops are
     common); none: 35 % about 28 mm. Principal point: 1.5 % of the diagonal
-    (stabilised sensors shift it). Of a cropped picture see `LOG_CROP`. k1: 0.01, three
-    times what phones leave after their own correction (judgement), and 0.05 where
-    nothing says that it was a phone; a lens that bends more shows itself and is then
-    set free.
+    (stabilised sensors shift it). Of a cropped picture see `LOG_CROP`. k1: 0.02, for phones
+    leave a sixth of that after their own correction and plain cameras three times as much
+    (judgement), and 0.05 where nothing says which it was; a lens that bends more shows
+    itself and is then set free.
     """
     diagonal_px = math.hypot(width_px, height_px)
     known = focal_35mm is not None and not cropped
@@ -123,8 +125,9 @@ def make_camera_prior(
         u_log_focal=u_log_focal,
         principal_px=(width_px / 2.0, height_px / 2.0),
         u_principal_px=(U_CROP_MIDDLE if cropped else 0.015) * diagonal_px,
-        u_k1=0.01 if focal_35mm is not None else 0.05,
+        u_k1=0.02 if focal_35mm is not None else 0.05,
         focal_known=known,
+        most_k1=0.025 if focal_35mm is not None else 0.125,
     )
 
 
