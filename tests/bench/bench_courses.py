@@ -1,10 +1,12 @@
 """How well and how fast courses are counted on drawn strips: prints, asserts nothing.
 
 Run with ``python -m tests.bench.bench_courses [NUMBER] [FIRST_SEED]``. The strips cover the whole
-range of `tests.support.strip_spec`; the seeds from 700000 on were never used to set the reader
-up. The time stands beside two bare calls that the reader rests on: OpenCV averaging the strip
-into blocks, and the same strip's spectrum by numpy. Promises: counts given as sure and wrong
-<= 0.5 %, sure and right >= 90 % where the lowest course spans 4 px, 50 ms for a strip.
+range of `tests.support.strip_spec`. The score was fitted by `fit_courses.py` to the seeds of
+`TRAINING`; designs, and the confidence from which a count is sure, are compared on `VALIDATION`;
+nothing was ever set by `FINAL`. The time stands beside two bare calls that the reader rests on:
+OpenCV averaging the strip into blocks, and the same strip's spectrum by numpy. Promises: counts
+given as sure and wrong <= 0.5 %, sure and right >= 90 % where the lowest course spans 4 px, 50 ms
+for a strip.
 """
 
 from __future__ import annotations
@@ -23,6 +25,12 @@ from tests.support.strip_spec import draw_strip_spec
 from tests.support.strips import Strip, make_strip
 
 SIZES_PX = (2, 4, 6, 10, 20, 60)
+#: Seeds that the score is fitted to, that designs are compared on, and that are looked at once.
+TRAINING, VALIDATION, FINAL = (
+    range(1000000, 1002000),
+    range(2000000, 2000500),
+    range(3000000, 3000500),
+)
 PLAIN_EVERY = 20  # one strip in so many has no courses at all
 
 
@@ -45,10 +53,15 @@ class Tried:
         return bool(off.max() < 0.5 * strip.gauge_mm)
 
 
+def draw_strip(seed: int) -> Strip:
+    """Draw a strip; one in `PLAIN_EVERY` shows no courses."""
+    fixed = {"kind": "plain"} if seed % PLAIN_EVERY == 0 else {}
+    return make_strip(draw_strip_spec(seed, **fixed))
+
+
 def try_strip(seed: int) -> Tried:
     """Draw a strip and read it."""
-    fixed = {"kind": "plain"} if seed % PLAIN_EVERY == 0 else {}
-    strip = make_strip(draw_strip_spec(seed, **fixed))
+    strip = draw_strip(seed)
     top_mm = strip.image.shape[0] * strip.mm_per_px
     begun = time.process_time()
     reading = read_courses(strip.image, strip.mm_per_px, top_mm, strip.v_bottom_mm, strip.v_top_mm)
@@ -59,7 +72,7 @@ def try_strip(seed: int) -> Tried:
     return Tried(strip, reading, read_s, time.process_time() - begun)
 
 
-def main(number: int = 240, first: int = 700000) -> None:
+def main(number: int = 240, first: int = VALIDATION.start) -> None:
     """Print how often counts were sure, right and wrong, how honest the ± is, and the time."""
     tried = [try_strip(seed) for seed in range(first, first + number)]
     walls = [each for each in tried if each.strip.spec.kind != "plain"]

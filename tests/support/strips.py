@@ -216,7 +216,7 @@ def _lay_wall(
             is_joint[y0:y1, max(x0, 0) : x1] = 0.0
             hue[y0:y1, max(x0, 0) : x1] = spec.hue_scatter * rng.standard_normal()
     if spec.kind == "plain":
-        tones[:], is_joint[:] = spec.brick_tone, 0.0
+        tones[:], is_joint[:], hue[:] = spec.brick_tone, 0.0, 0.0
     low_edges = np.where(low_edges > 0, low_edges, np.nan)
     top_edges = np.where(top_edges > 0, top_edges, np.nan)
     centres = beds.copy()
