@@ -200,15 +200,17 @@ def _freed_lens(job: _Job, tried: _Tried, findings: Sequence[Finding]) -> _Tried
     """Solve with a lens free to bend, where that explains the picks better than a wrong pick.
 
     Asked only where the first radial term comes out far beyond what is believed of it.
-    Freed, the second term goes with it: its prior holds it until guides of three picks and
-    more carry it.
+    Freed, the second term goes with it, as far as it is believed to beside such a first.
     """
     at = tried.adjusted.state.index(job.photo.id, "bend_1")
     if abs(tried.adjusted.state.values[at]) <= tried.prior.most_k1:
         return None
-    prior = _freed(tried.prior, float(tried.adjusted.state.values[at]))
+    freed = tried
     try:
-        freed = job.solved(prior, tried.left_out, tried.adjusted.state)
+        # once more, as k2 is believed to go with the k1 of a lens that may bend
+        for _ in range(2):
+            prior = _freed(tried.prior, float(freed.adjusted.state.values[at]))
+            freed = job.solved(prior, tried.left_out, freed.adjusted.state)
     except NotConvergedError:
         return None
     explained = tried.adjusted.chi_square - freed.adjusted.chi_square
