@@ -204,16 +204,25 @@ def _tab_steps(plan: CardPlan, left: FaceShape, right: FaceShape) -> list[str]:
 def _tower_steps(plan: CardPlan, face: FaceShape) -> list[str]:
     parts = parts_of_face(plan, face)
     tower = plan.towers[face.id]
+    wrap = _of(parts, "wrap")
     steps = [
-        f"{face.label}: score {_of(parts, 'wrap')} on its face along every line, lightly and all "
-        "alike, and try the blade on a scrap of the same card first."
+        f"{face.label}: score {wrap} on its face along every line, lightly and all alike, and try "
+        "the blade on a scrap of the same card first."
+        if tower.scores.count
+        else f"{face.label}: do not score {wrap}; roll it over a dowel, its axis along the grain, "
+        "until it stays round."
     ]
     springing = [c for c in tower.cautions if "springs outwards" in c]
     if springing:
         steps.append("Leave the large openings uncut for now. " + " ".join(springing))
+    formers = _of(parts, "former")
+    in_line = (
+        f"Cut the formers {formers}, thread them on a rod with their keyholes in line, and"
+        if any("keyhole" in part.note for part in parts)
+        else f"Cut the formers {formers}, their marks to the front,"
+    )
     steps.append(
-        f"Cut the formers {_of(parts, 'former')}, thread them on a rod with their keyholes in "
-        f"line, and glue them into the rolled wrap with their undersides at "
+        f"{in_line} glue them into the rolled wrap with their undersides at "
         f"{', '.join(f'{x:.1f}' for x in tower.former_levels_mm)} mm above its foot."
     )
     if tower.is_full:
@@ -247,13 +256,13 @@ def _joining_steps(plan: CardPlan) -> list[str]:
         for end in (shell.ends[face.id].left, shell.ends[face.id].right):
             if isinstance(end, TowerEnd):
                 steps.append(
-                    f"Stand {shell.face(end.other).label} against the end of {face.label}, its "
-                    "keyholes to the front."
+                    f"Stand {shell.face(end.other).label} against the end of {face.label}, the "
+                    "marks of its formers to the front."
                 )
         for gap in shell.ends[face.id].gaps:
             steps.append(
-                f"Stand {shell.face(gap.tower.other).label} in its gap in {face.label}, its "
-                "keyholes to the front, and glue both edges of the gap to it."
+                f"Stand {shell.face(gap.tower.other).label} in its gap in {face.label}, the "
+                "marks of its formers to the front, and glue both edges of the gap to it."
             )
     return steps
 

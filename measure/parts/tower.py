@@ -36,6 +36,8 @@ from shared.errors import FieldError
 BACKING_MM = 8.0
 #: Rim of a ring, and the hole by which discs are threaded on a rod.
 RIM_MM, ROD_MM, KEY_MM = 6.0, 4.0, 1.2
+#: Card left round that hole at least (judgement).
+ROD_CLEAR_MM = 1.0
 
 
 def unrolled(
@@ -143,13 +145,17 @@ def former_parts(shell: Shell, plan: TowerPlan, marks: Iterator[str]) -> list[Pa
         hole = shapely.Point(0.0, 0.0).buffer(radius - RIM_MM, quad_segs=_quarter_parts(radius))
         notch = shapely.box(-KEY_MM / 2.0, 0.0, KEY_MM / 2.0, radius - RIM_MM + 1.5)
         keyhole, kind = shapely.union_all([hole, notch]), "ring"
-    shape = disc.difference(keyhole)
-    if not plan.is_full:
-        shape = shape.intersection(_sector(plan, radius))
+    held = disc if plan.is_full else disc.intersection(_sector(plan, radius))
+    # a disc cut off before its axis has no room for a rod: its front mark has to do
+    threaded = kind == "ring" or held.contains(keyhole.buffer(ROD_CLEAR_MM))
+    shape = held.difference(keyhole) if threaded else held
+    lined_up = "keyhole to the front" if threaded else "mark to the front"
     mark = next(marks)
     lines = lines_of_polygon("cut", shape, mark)
     at = (0.0, -radius + 1.2) if kind == "ring" else (0.0, -radius * 0.6)
-    size = min(1.8, radius * 0.3)
+    words: tuple[PartWords, ...] = (PartWords(at, mark, min(1.8, radius * 0.3), room_mm=radius),)
+    if not plan.is_full:
+        words, _ = mark_on(shape, mark, arrow=False)
     front = (0.0, radius - 0.9), (0.0, radius - 0.1)
     lines.append(line_through("mark", front, id=f"{mark}.front"))
     levels = ", ".join(f"{level:.1f}" for level in plan.former_levels_mm)
@@ -161,10 +167,10 @@ def former_parts(shell: Shell, plan: TowerPlan, marks: Iterator[str]) -> list[Pa
             "former",
             shell.workshop.former,
             tuple(lines),
-            (PartWords(at, mark, size, room_mm=radius),),
+            words,
             count=len(plan.former_levels_mm),
-            note=f"undersides at {levels} mm above the foot; keyhole to the front; cut a hair "
-            "over and sand to fit",
+            note=f"undersides at {levels} mm above the foot; {lined_up}; cut a hair over and sand "
+            "to fit",
         )
     ]
 
