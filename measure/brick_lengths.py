@@ -6,6 +6,7 @@ from typing import Any
 
 import numpy as np
 
+from measure.brick_evidence import distance_along_course, gauge_on_chart
 from measure.course_reader import CourseReading, read_stretchers
 from measure.course_strip import photo_px_per_mm
 from rectify.projection import photo_px_from_chart_mm
@@ -13,7 +14,7 @@ from rectify.solution import Solution
 from rectify.straighten import straighten
 from rectify.window import make_window
 from shared.errors import GeometryError, InputError
-from shared.survey import DistanceMeasure, Face, Pick
+from shared.survey import DistanceMeasure, Face, Pick, Survey
 
 #: Half the height of the strip in courses: bed joints lie half a course from the middle of one.
 HALF_STRIP = 0.28
@@ -92,6 +93,27 @@ def pick_perpends(
     return distance.model_copy(update={"at": (left, right)})
 
 
+def read_along(
+    survey: Survey, pixels: Any, solution: Solution, face: Face, measure_id: str
+) -> tuple[CourseReading, Survey]:
+    """Read the bricks along a distance of a face; also the survey with it picked on perpends."""
+    distance = distance_along_course(face, measure_id)
+    gauge_mm = gauge_on_chart(solution, face)
+    reading = read_brick_lengths(pixels, solution, face, distance, gauge_mm)
+    if not reading.count:
+        return reading, survey
+    found = pick_perpends(reading, solution, face, distance)
+    faces = tuple(
+        one.model_copy(
+            update={"measures": tuple(found if m.id == found.id else m for m in one.measures)}
+        )
+        if one.id == face.id
+        else one
+        for one in survey.faces
+    )
+    return reading, survey.model_copy(update={"faces": faces})
+
+
 def count_stretchers(reading: CourseReading, name: str) -> int:
     """Number of stretchers of a reading that can be relied on.
 
@@ -104,12 +126,12 @@ def count_stretchers(reading: CourseReading, name: str) -> int:
         why = reading.why or "the joints do not stand out"
         raise InputError(
             f"Not sure how many bricks '{name}' spans: {why}.",
-            hint=f"Count them and say so: {name}=6 for six.",
+            hint="Count them and give their number.",
         )
     if not reading.regular:
         raise InputError(
             f"The {reading.count} bricks along '{name}' are not of one length, so they are not all "
             "stretchers.",
-            hint=f"Measure along stretchers only, or count them and say so: {name}=6 for six.",
+            hint="Measure along stretchers only, or count them and give their number.",
         )
     return reading.count

@@ -8,21 +8,16 @@ from typing import Any
 
 import numpy as np
 
-from measure.brick_evidence import (
-    BrickEvidence,
-    Stretchers,
-    distance_along_course,
-    gauge_on_chart,
-)
+from measure.brick_evidence import BrickEvidence, Stretchers
 from measure.brick_hypotheses import Hypothesis, OpeningSize, weigh_brick_formats
-from measure.brick_lengths import count_stretchers, pick_perpends, read_brick_lengths
+from measure.brick_lengths import count_stretchers, read_along
 from measure.brick_telling import tell_choice
 from measure.commands.table_text import make_console, print_table
 from measure.course_reader import CourseReading
-from measure.survey_job import SurveyJob, open_survey
+from measure.survey_job import open_survey
 from shared.errors import FieldError, InputError
 from shared.number_text import format_number
-from shared.survey import CoursesMeasure, CoursesReference, DistanceMeasure, Face, Survey
+from shared.survey import CoursesMeasure, CoursesReference, Face, Survey
 from shared.uncertain_text import format_uncertain_number
 
 
@@ -41,8 +36,9 @@ def run_bricks(
     wishes = [parse_stretchers(text) for text in stretchers]
     survey, read = job.survey, dict[str, CourseReading]()
     for name in (name for name, count in wishes if count is None):
-        read[name], found = read_along(job, chosen, name)
-        survey = with_measure(survey, chosen.id, found)
+        solution = job.measure(stop_at_problem=False).photos[chosen.photo].solution
+        pixels = job.pixels(chosen.photo).pixels
+        read[name], survey = read_along(survey, pixels, solution, chosen, name)
     counted = tuple(
         Stretchers(name, count or count_stretchers(read[name], name)) for name, count in wishes
     )
@@ -100,33 +96,6 @@ def parse_stretchers(text: str) -> tuple[str, int | None]:
     return name, int(number) if given else None
 
 
-def read_along(
-    job: SurveyJob, face: Face, measure_id: str
-) -> tuple[CourseReading, DistanceMeasure]:
-    """Read the bricks along a distance of a face; the distance too, picked anew on perpends."""
-    distance = distance_along_course(face, measure_id)
-    solution = job.measure(stop_at_problem=False).photos[face.photo].solution
-    gauge_mm = gauge_on_chart(solution, face)
-    pixels = job.pixels(face.photo).pixels
-    reading = read_brick_lengths(pixels, solution, face, distance, gauge_mm)
-    if not reading.count:
-        return reading, distance
-    return reading, pick_perpends(reading, solution, face, distance)
-
-
-def with_measure(survey: Survey, face_id: str, measure: DistanceMeasure) -> Survey:
-    """Put a measure in the place of that with its id."""
-    faces = tuple(
-        face.model_copy(
-            update={"measures": tuple(measure if m.id == measure.id else m for m in face.measures)}
-        )
-        if face.id == face_id
-        else face
-        for face in survey.faces
-    )
-    return survey.model_copy(update={"faces": faces})
-
-
 def tell_bricks(reading: CourseReading) -> dict[str, Any]:
     """Bricks along a course as plain data, lengths with one joint."""
     return {
@@ -144,7 +113,7 @@ def tell_bricks(reading: CourseReading) -> dict[str, Any]:
 def _face_with_courses(survey: Survey) -> Face:
     for face in survey.faces:
         if any(isinstance(one, CoursesReference) for one in face.references) or any(
-            isinstance(one, CoursesMeasure) and one.count is not None for one in face.measures
+            isinstance(one, CoursesMeasure) and one.told is not None for one in face.measures
         ):
             return face
     raise InputError(

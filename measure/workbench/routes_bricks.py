@@ -9,6 +9,7 @@ from pydantic import Field
 
 from measure.brick_evidence import Stretchers
 from measure.brick_hypotheses import weigh_brick_formats
+from measure.brick_lengths import count_stretchers, read_along
 from measure.brick_telling import tell_choice
 from measure.survey_job import SurveyJob
 from measure.workbench.payloads import Name, Payload
@@ -21,10 +22,10 @@ router = APIRouter(prefix="/api/surveys/{key}", tags=["bricks"])
 
 
 class Spanned(Payload):
-    """A distance along one course, and the stretchers that it spans."""
+    """A distance along one course, and the stretchers that it spans; none: count them there."""
 
     measure: Name
-    count: int = Field(ge=1, le=1000)
+    count: int | None = Field(default=None, ge=1, le=1000)
 
 
 class Weighing(Payload):
@@ -45,11 +46,20 @@ def weigh_bricks(sent: Weighing, opened: Opened) -> dict[str, Any]:
     facts, told = facts_of(photo, lambda one: opened.header(survey, one))
     if facts is None:
         raise FieldError(str(told["problem"]["message"]), hint=str(told["problem"]["hint"]))
+    counted = []
+    for one in sent.stretchers:
+        count = one.count
+        if count is None:
+            solution = opened.answer(survey).solution_of(face.id)
+            pixels = opened.decoded(survey, photo.id).photo.pixels
+            reading, survey = read_along(survey, pixels, solution, face, one.measure)
+            count = count_stretchers(reading, one.measure)
+        counted.append(Stretchers(one.measure, count))
     choice = weigh_brick_formats(
         survey,
         facts,
         face.id,
-        stretchers=[Stretchers(one.measure, one.count) for one in sent.stretchers],
+        stretchers=counted,
         openings=sent.openings,
     )
     answer: dict[str, Any] = clean_json(tell_choice(choice))

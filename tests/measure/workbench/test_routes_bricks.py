@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from tests.measure.test_brick_lengths import wall  # noqa: F401
+
 
 def ask(client, demo, **more):
     sent = {"document": demo["document"], "face": "front", **more}
@@ -22,3 +24,24 @@ def test_page_is_refused_a_face_or_a_distance_that_is_not_there(client, demo):
     answer = ask(client, demo, stretchers=[{"measure": "nothing", "count": 5}])
     assert answer.status_code == 422
     assert "no distance 'nothing'" in answer.json()["message"]
+
+
+def test_page_has_stretchers_counted_in_the_photo_where_no_count_is_sent(
+    workbench,
+    client,
+    wall,  # noqa: F811
+):
+    key = workbench.shelf.open(wall).key
+    document = client.get(f"/api/surveys/{key}").json()["document"]
+
+    def weighed(**spanned):
+        sent = {"document": document, "face": "wall", "stretchers": [spanned]}
+        return client.post(f"/api/surveys/{key}/bricks", json=sent)
+
+    told = weighed(measure="d1").json()["evidence"]
+    assert told["stretchers"] == 8
+    # drawn three courses long; read to a pixel of 2.5 mm at either end of 1800
+    assert abs(told["ratio"] - 3.0) < 0.02
+    refused = weighed(measure="d3")
+    assert refused.status_code == 409
+    assert "do not lie in one course" in refused.json()["message"]

@@ -28,8 +28,7 @@ export function bricksBody({ store, bench, offers }, face) {
     distances.length ? h("div", { class: "stack" },
       named("Along one course", h("select", { id: "brick-distance", title: "A distance from joint to joint along one course, over bricks laid lengthwise", onchange: (/** @type {any} */ e) => { form.distance = e.target.value; store.set({ form: store.state.form + 1 }); } },
         h("option", { value: "", selected: !spanned }, "no distance"), ...distances.map((/** @type {any} */ m) => h("option", { value: m.id, selected: m.id === form.distance }, m.label || m.id)))),
-      spanned ? named("spans so many bricks", textField({ id: "brick-count", inputmode: "numeric", value: form.count, placeholder: "6", ondone: (/** @type {string} */ t) => { form.count = t; store.set({ form: store.state.form + 1 }); } })) : "",
-      spanned && !spans() ? h("p", { class: "soft" }, "Type how many, and the brick's length speaks too.") : "")
+      spanned ? named("spans so many bricks", textField({ id: "brick-count", inputmode: "numeric", value: form.count, placeholder: "counted in the photo", ondone: (/** @type {string} */ t) => { form.count = t; store.set({ form: store.state.form + 1 }); } })) : "")
       : h("p", { class: "soft" }, "Measure a distance along one course, from joint to joint, and the brick's length can speak too."),
     mine && now.busy ? h("div", { class: "row", role: "status" }, h("span", { class: "grow" }, "Weighing …"), h("button", { id: "bricks-stop", type: "button", onclick: offers.clear }, "Stop"))
       : h("div", { class: "row" }, h("button", { id: "bricks-weigh", type: "button", onclick: weigh }, told ? "Weigh again" : "Weigh the formats"), told ? h("button", { id: "bricks-off", type: "button", onclick: offers.clear }, "Put away") : ""),
@@ -40,7 +39,7 @@ export function bricksBody({ store, bench, offers }, face) {
 
   function weigh() {
     const count = spans();
-    offers.find("bricks", { document: withReadCounts(bench.doc(), face.id, results), stretchers: spanned && count ? [{ measure: spanned.id, count }] : [] });
+    offers.find("bricks", { document: withReadCounts(bench.doc(), face.id, results), stretchers: spanned ? [{ measure: spanned.id, count }] : [] });
   }
 
   /** @param {any} choice @returns {any[]} */
