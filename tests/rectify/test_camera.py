@@ -103,3 +103,8 @@ def test_derivatives_of_the_lens_are_those_of_differences():
         high, low = (undistorted_ab(*(at + sign * h * unit[i])) for sign in (1, -1))
         for j in range(2):
             assert out[j].gradient[i] == pytest.approx((high[j] - low[j]) / (2 * h), abs=1e-8)
+
+
+def test_stated_focal_length_lets_a_lens_bend_less_before_it_is_set_free():
+    bends = [make_camera_prior(4000, 3000, stated).most_k1 for stated in (28.0, None)]
+    assert bends == [0.025, 0.125]

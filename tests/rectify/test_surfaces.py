@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from rectify.surfaces import Round, make_wall
+from rectify.surfaces import Plane, Round, make_wall
+from tests.support.scenes import rotation_from_angles
 
 EYE = (0.0, 0.0, 10_000.0)
 
@@ -92,3 +93,25 @@ def test_clearance_has_a_sign():
     tower = Round(0.0, 0.0, 1000.0)
     assert tower.clearance_mm(EYE, (0.5, 0.0, -1.0), 1.0) > 0
     assert tower.clearance_mm(EYE, (0.0, 0.0, -1.0), 1.0) == pytest.approx(-1000.0)
+
+
+def test_plane_however_turned_is_origin_and_steps_along_it():
+    along, up, _ = rotation_from_angles(25.0, 35.0, 15.0)
+    plane = Plane((300.0, -200.0, 900.0), tuple(along), tuple(up))
+    at = np.array(plane.building_mm_from_chart(70.0, -40.0, 15.0))
+    outward = np.cross(along, up)
+    assert_allclose(at, [300.0, -200.0, 900.0] + 70.0 * along - 40.0 * up - 15.0 * outward)
+    eye = np.array([500.0, 900.0, 100.0]) + 4000.0 * outward
+    u, v, _ = plane.chart_mm_from_ray(tuple(eye), tuple(at - eye), 15.0)
+    assert_allclose((u, v), (70.0, -40.0), atol=1e-9)
+
+
+@pytest.mark.parametrize("side", [-1.0, 1.0], ids=["left", "right"])
+def test_ray_along_the_outline_clears_the_tower_by_nothing(side):
+    tower, eye = Round(2000.0, -2000.0, 1500.0), np.array([300.0, 5000.0, 9000.0])
+    to_axis = np.array([2000.0, -2000.0]) - eye[[0, 2]]
+    aside = math.asin(1500.0 / np.hypot(*to_axis))
+    # seen from before the wall, looking along -z, right is +x: the right outline turns to +x
+    angle = math.atan2(to_axis[0], -to_axis[1]) + side * aside
+    ray = (math.sin(angle), 0.3, -math.cos(angle))
+    assert tower.clearance_mm(tuple(eye), ray, side) == pytest.approx(0.0, abs=1e-6)
