@@ -123,11 +123,11 @@ def _write(opened: OpenSurvey, sent: Exporting, waiting: Waiting) -> dict[str, A
         waiting.check()
         files |= _files(job, laid, bare_name(opened, sent.face, one), sent, one, waiting)
     waiting.check()
-    if sent.format == "zip" or (len(files) > 1 and sent.format != "csv"):
+    if sent.format == "zip" or bare_name(opened, sent.face, sent.format) not in files:
         data = _archive(files)
         written = write_export(opened, bare_name(opened, sent.face, "zip"), data)
     else:
-        # the schedule comes last, so that it is listed first
+        # what was asked for comes last, so that it is listed first
         for name, data in files.items():
             written = write_export(opened, name, data)
     return {"exports": list_exports(opened, first=written.name)}
@@ -186,9 +186,13 @@ def _files(
         return {name: pdf_from_sheets(laid.sheets, dt.date.today())}
     from measure.export.svg import svg_from_sheet
 
-    if len(laid.sheets) == 1:
-        return {name: svg_from_sheet(laid.sheets[0])}
     stem = name.removesuffix(".svg")
+    first, *others = laid.sheets
+    if first.window is None:
+        also = {
+            f"{stem}-openings-{n}.svg": svg_from_sheet(one) for n, one in enumerate(others, start=1)
+        }
+        return {**also, name: svg_from_sheet(first)}
     return {f"{stem}-{n}.svg": svg_from_sheet(one) for n, one in enumerate(laid.sheets, start=1)}
 
 

@@ -29,9 +29,12 @@ def groups_of(told):
 def test_places_as_picked_are_turned_off_on_the_page(client, demo):
     told = elevation_of(client, demo)
     assert "as-picked" not in [layer["id"] for layer in told["layers"]]
-    assert groups_of(told)["as-picked"].get("display") == "none"
+    ghosts = groups_of(told)["as-picked"]
+    assert ghosts.get("display") == "none"
     plain = elevation_of(client, demo, {"tidy": False})
-    assert len(told["paths"]) == len(plain["paths"])
+    # a band or a course may be cut in other parts
+    assert len(ghosts) > 5
+    assert abs(len(told["paths"]) - len(plain["paths"])) < 5
 
 
 def test_elevation_is_laid_on_the_photo_by_its_left_edge(client, demo):
