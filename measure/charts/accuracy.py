@@ -25,7 +25,7 @@ def errors_figure(parts: Sequence[tuple[str, Trials]], told_apart_by: str) -> Fi
     axes.set_xticks(range(len(parts)), [name for name, _ in parts])
     axes.set_xlim(-0.5, len(parts) - 0.5)
     axes.set_xlabel(told_apart_by)
-    axes.set_ylabel("error of an opening, % (bar: 75 %, line: 95 %, tick: median)")
+    axes.set_ylabel("error, % (tick: median, bar: 75 %, line: 95 %)")
     axes.set_ylim(bottom=0)
     return figure
 
