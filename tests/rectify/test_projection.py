@@ -123,3 +123,17 @@ def test_tower_seen_from_off_its_axis_comes_back():
     view = View(OBLIQUE.camera, pose, Round(2000.0, -2000.0, 2500.0))
     uv = np.stack(np.meshgrid(np.linspace(-3000, 1000, 5), np.linspace(-500, 2500, 4)), axis=-1)
     assert_allclose(chart_mm_from_photo_px(photo_px_from_chart_mm(uv, view), view), uv, atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("k1", "k2", "farthest"),
+    # the largest r (1 + k1 r^2 + k2 r^4), at r = 1
+    [(-1 / 3, 0.0, 2 / 3), (0.0, -0.2, 0.8), (-1 / 6, -0.1, 1 - 1 / 6 - 0.1)],
+)
+def test_pixel_farther_out_than_the_lens_bends_anything_shows_nothing(k1, k2, farthest):
+    view = View(Camera(1000.0, (2000.0, 1500.0), k1, k2), FACING.pose, FACING.surface)
+    shown = [[2000.0 + 1000.0 * farthest * part, 1500.0] for part in (0.99, 1.01, 1.3, 3.0)]
+    chart = chart_mm_from_photo_px(shown, view)
+    assert np.isfinite(chart).all(axis=1).tolist() == [True, False, False, False]
+    # of the two points that would be shown there, the one before the fold
+    assert 0.0 < chart[0, 0] < 5000.0
