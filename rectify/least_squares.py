@@ -204,7 +204,8 @@ def solve_conditions(
     Each round linearises at the current unknowns and the current adjusted observations,
     so the answer is the exact constrained minimum, not its first approximation. A full
     step comes first, stretched where the steps have been shrinking by a steady factor
-    (Aitken); where it does not help, a step bent to second order (M. K. Transtrum and
+    (Aitken); where it does not help, parts of it, straight or bent to second order,
+    whichever lower the sum more (M. K. Transtrum and
     J. P. Sethna, "Improvements to the Levenberg-Marquardt algorithm for nonlinear
     least-squares minimization", 2012: geodesic acceleration), then damped ones.
     """
@@ -240,9 +241,13 @@ def _next(search: _Search, point: _Point, last: Array | None) -> tuple[_Point, A
         return tried, step
     bend = search.bend_of(point)
     for part in BENT_PARTS:
-        tried = search.after(point, part * step + part**2 * bend)
-        if tried is not None:
-            return tried, None
+        lower = [
+            each
+            for bent in (part**2 * bend, 0.0)
+            if (each := search.after(point, part * step + bent)) is not None
+        ]
+        if lower:
+            return min(lower, key=lambda each: each.chi_square), None
     damping = 1e-3
     while tried is None and damping < 1e10:
         tried = search.after(point, point.damped_step(damping))
