@@ -9,7 +9,7 @@ from rectify.projection import chart_mm_from_photo_px
 from rectify.rectangle import rectangle_order
 from rectify.solution import Charted, Solution
 from rectify.unknowns import heights_of
-from shared.survey import Face, RoofSurface, Survey, faces_leant_on
+from shared.survey import Face, RoofSurface, RoundSurface, Survey, faces_leant_on
 
 
 class Datum:
@@ -24,6 +24,8 @@ class Datum:
         self, survey: Survey, face: Face, solution: Solution, *, plumb: bool = False
     ) -> None:
         self.charted: Charted | None = None
+        #: Whether a tower's own datum also says which upright its angles count from.
+        self.is_upright = face.datum is not None and isinstance(face.surface, RoundSurface)
         self.v_mm = 0.0
         if isinstance(face.surface, RoofSurface) and not plumb:
             return

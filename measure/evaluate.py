@@ -23,10 +23,18 @@ from rectify.adjust import solve_photo
 from rectify.observations import Role, check_inside_photo
 from rectify.solution import Charted, PhotoFacts, Solution
 from rectify.tie_photos import Tied, tie_photos
-from rectify.unknowns import heights_of
+from rectify.unknowns import heights_of, radius_of
 from shared.errors import GeometryError, InputError, StoreyrodError, UnderdeterminedError
 from shared.model_scales import parse_model_scale
-from shared.survey import CoursesMeasure, Face, Measure, RoofSurface, Survey, Tie
+from shared.survey import (
+    CoursesMeasure,
+    Face,
+    Measure,
+    RoofSurface,
+    RoundSurface,
+    Survey,
+    Tie,
+)
 
 CourseReader = Callable[[Survey, Solution, Face, CoursesMeasure], MeasureResult]
 
@@ -234,7 +242,10 @@ def measure_face(
     )
     slopes = isinstance(face.surface, RoofSurface)
     datum = Datum(survey, face, solution)
-    propagation = Propagation(charted, datum, effort=effort)
+    radius = None
+    if isinstance(face.surface, RoundSurface) and sights:
+        radius = solution.charted(radius_of(face.id), [sights[0][0]])
+    propagation = Propagation(charted, datum, radius=radius, effort=effort)
     upright = propagation
     if slopes and any(item.measure.kind == "level" for item in asked):
         # levels are plumb heights, and a slope's own chart counts along it

@@ -43,6 +43,8 @@ class Propagation:
     charted : Charted
         All picks of the face.
     datum : Datum
+    radius : Charted, optional
+        Of a tower: one pick of it as `rectify.unknowns.radius_of` charts it.
     effort : {"whole", "quick", "straight"}
 
     Notes
@@ -54,10 +56,21 @@ class Propagation:
     answers stands.
     """
 
-    def __init__(self, charted: Charted, datum: Datum, *, effort: Effort = "whole") -> None:
-        self._count = len(charted.faces)
-        self._charted, _ = datum.joined(charted, tuple(range(self._count)))
-        self._level = None if datum.charted is None else self._count
+    def __init__(
+        self,
+        charted: Charted,
+        datum: Datum,
+        *,
+        radius: Charted | None = None,
+        effort: Effort = "whole",
+    ) -> None:
+        count = len(charted.faces)
+        self._charted, rows = datum.joined(charted, tuple(range(count)))
+        self._level = None if datum.charted is None else count
+        self._radius = None if radius is None else len(rows)
+        if radius is not None:
+            self._charted = self._charted.joined(rows, radius)
+        self._turns_from_datum = datum.is_upright
         self._effort = effort
 
     def sizes_with_u(self, make: Make, rows: Sequence[int], name: str) -> tuple[Values, Values]:
@@ -82,7 +95,8 @@ class Propagation:
         GeometryError
             If the picks lie so near the horizon that the size is not to be had.
         """
-        every = list(rows) if self._level is None else [*rows, self._level]
+        beside = [at for at in (self._level, self._radius) if at is not None]
+        every = [*rows, *beside]
         count = len(rows)
         cov = self._charted.cov_chart(every)
         flat = self._charted.chart_mm[every].ravel()
@@ -91,8 +105,16 @@ class Propagation:
         cov_points = cov[: 2 * count, : 2 * count]
 
         def made(u: list[Number], v: list[Number]) -> Sizes:
-            level = 0.0 if self._level is None else v[count]
-            return make(ChartPoints(u[:count], v[:count], level, cov_points))
+            return make(
+                ChartPoints(
+                    u[:count],
+                    v[:count],
+                    datum_v=0.0 if self._level is None else v[count],
+                    cov=cov_points,
+                    radius=None if self._radius is None else u[-1],
+                    upright_u=u[count] if self._turns_from_datum else 0.0,
+                )
+            )
 
         sizes = made(numbers[0::2], numbers[1::2])
         slopes = _slopes(sizes, len(flat))

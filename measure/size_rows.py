@@ -15,8 +15,14 @@ from shared.uncertain_text import format_uncertain_mm, format_uncertain_number
 
 #: Sizes shown for each kind, in this order, with the trade's word for each.
 SHOWN: dict[str, tuple[tuple[str, str], ...]] = {
-    "opening": (("width_mm", "width"), ("height_mm", "height"), ("sill_mm", "sill level")),
-    "distance": (("length_mm", "length"),),
+    "opening": (
+        ("width_mm", "width"),
+        ("chord_mm", "straight across"),
+        ("height_mm", "height"),
+        ("sill_mm", "sill level"),
+        ("turn_deg", "round the tower"),
+    ),
+    "distance": (("length_mm", "length"), ("chord_mm", "straight across")),
     "level": (("level_mm", "level"),),
     "courses": (("gauge_mm", "gauge"), ("height_mm", "height of all")),
     "arc": (("radius_mm", "radius"), ("span_mm", "span"), ("rise_mm", "rise")),

@@ -105,6 +105,31 @@ class Heights:
         return plane.building_mm_from_chart(u, rise / plane.up[1], set_back_mm)
 
 
+@dataclass(frozen=True, slots=True)
+class Radius:
+    """A tower whose chart tells its radius, wherever it is asked.
+
+    So that the radius goes, like any chart point, with all that its ± depends on.
+
+    Parameters
+    ----------
+    tower : Round
+    """
+
+    tower: Round
+
+    def chart_mm_from_ray(
+        self, centre_mm: Vector, ray: Vector, set_back_mm: Number = 0.0
+    ) -> tuple[Number, Number, Number]:
+        """Radius, zero, and ``t`` of 1 for every ray; see `Surface`."""
+        nothing = ray[1] * 0.0
+        return nothing + self.tower.radius_mm, nothing, nothing + 1.0
+
+    def building_mm_from_chart(self, u: Number, v: Number, set_back_mm: Number = 0.0) -> Vector:
+        """Not a place in the building, which is what it is asked for: the tower's own."""
+        return self.tower.building_mm_from_chart(u, v, set_back_mm)
+
+
 def make_roof(wall: Plane, eaves_mm: Number, set_back_mm: float, pitch_rad: Number) -> Plane:
     """Make a slope that rises behind a plumb wall.
 

@@ -29,7 +29,7 @@ from rectify.frames import (
     rotation_after_turn,
     squared_rotation,
 )
-from rectify.surfaces import Heights, Plane, Round, Surface, make_roof, make_wall
+from rectify.surfaces import Heights, Plane, Radius, Round, Surface, make_roof, make_wall
 from shared.jets import Array, Jet, Number
 
 Name = tuple[str, str]
@@ -38,13 +38,19 @@ CAMERA_PARTS = ("log_focal", "principal_x", "principal_y", "bend_1", "bend_2")
 POSE_PARTS = ("turn_x", "turn_y", "turn_z", "log_reach")
 
 
-#: Ending of the name under which a slope is charted by plumb height; no face may be called so.
-HEIGHTS = "/heights"
+#: Endings of the names under which a slope is charted by plumb height, and a tower by its
+#: radius; no face may be called so.
+HEIGHTS, RADIUS = "/heights", "/radius"
 
 
 def heights_of(face: str) -> str:
     """Name under which a face is charted as ``(u, plumb height)``."""
     return face + HEIGHTS
+
+
+def radius_of(face: str) -> str:
+    """Name under which any pick of a tower is charted as ``(radius, 0)``."""
+    return face + RADIUS
 
 
 @lru_cache(maxsize=64)
@@ -219,10 +225,13 @@ class Unknowns:
         return Jet(self.rotation, np.einsum("kij,kn->ijn", TURNS @ self.rotation, turning))
 
     def surface(self, face: str, numbers: Sequence[Number]) -> Surface:
-        """Build the surface of a face from `numbers`; of a roof also with `heights_of`."""
+        """Build the surface of a face from `numbers`, also as `heights_of` or `radius_of` it."""
         if face.endswith(HEIGHTS):
             slope = self.surface(face.removesuffix(HEIGHTS), numbers)
             return Heights(slope) if isinstance(slope, Plane) else slope
+        if face.endswith(RADIUS):
+            tower = self.surface(face.removesuffix(RADIUS), numbers)
+            return Radius(tower) if isinstance(tower, Round) else tower
         shape = self.shapes[face]
         if shape.kind == "main":
             return make_wall()

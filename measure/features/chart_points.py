@@ -23,12 +23,18 @@ class ChartPoints:
         What levels count from.
     cov : ndarray, shape (2 k, 2 k)
         Covariance of ``(u1, v1, u2, v2, ...)`` in mm^2, to weigh the points by.
+    radius : number, optional
+        Of the tower they lie on, in millimetres.
+    upright_u : number
+        Of a tower's upright that angles count from.
     """
 
     u: list[Number]
     v: list[Number]
     datum_v: Number
     cov: Array
+    radius: Number | None = None
+    upright_u: Number = 0.0
 
     def __len__(self) -> int:
         return len(self.u)

@@ -14,6 +14,7 @@ import numpy as np
 
 from measure.features.chart_points import ChartPoints, Sizes
 from measure.features.circle import fit_circle
+from measure.features.on_tower import chord_mm, turn_deg
 from measure.features.weighing import best_weights, weighed
 from rectify.observations import OUT_OF_TRUE
 from shared.jets import Array, Number, value_of
@@ -45,7 +46,8 @@ def sizes(points: ChartPoints, head: str = "flat") -> Sizes:
     -------
     mapping
         width, height (sill to the highest point), sill, head and springing levels above the
-        datum, left and right on the chart, rise; millimetres.
+        datum, left and right on the chart, rise; millimetres. On a tower the width runs round
+        it; the chord is straight across, and the turn says how far round its middle stands.
     """
     if head == "round":
         return _round(points)
@@ -60,6 +62,9 @@ def sizes(points: ChartPoints, head: str = "flat") -> Sizes:
         "left_mm": left,
         "right_mm": right,
     }
+    if points.radius is not None:
+        out["chord_mm"] = chord_mm(points.radius, width)
+        out["turn_deg"] = turn_deg(points, (left + right) * 0.5)
     if head != "flat":
         out["springing_mm"] = springing - points.datum_v
         out["jamb_mm"] = springing - sill
@@ -107,7 +112,7 @@ def _rise(
 
 def _round(points: ChartPoints) -> Sizes:
     centre_u, centre_v, radius = fit_circle(points.u, points.v)
-    return {
+    out: dict[str, Number | list[Number]] = {
         "width_mm": radius * 2.0,
         "height_mm": radius * 2.0,
         "sill_mm": centre_v - radius - points.datum_v,
@@ -116,3 +121,7 @@ def _round(points: ChartPoints) -> Sizes:
         "right_mm": centre_u + radius,
         "radius_mm": radius * 1.0,
     }
+    if points.radius is not None:
+        out["chord_mm"] = chord_mm(points.radius, radius * 2.0)
+        out["turn_deg"] = turn_deg(points, centre_u)
+    return out

@@ -24,6 +24,7 @@ const LENGTHS = [
   ["height", "high", "Sill to head; to the crown of an arched head."],
   ["sill", "sill", "Level of the sill above the datum."],
   ["length", "long", "From pick to pick."],
+  ["chord", "across", "Straight across the tower; its width runs round it."],
   ["level", "level", "Height above the datum."],
   ["radius", "radius", "Radius of the curve."],
   ["span", "span", "Clear width at the springing."],
@@ -32,6 +33,12 @@ const LENGTHS = [
   ["mean", "mean", "Mean of the row."],
   ["depth", "deep", "Face of the wall to the far end of the edge."],
   ["perimeter", "round", "Length round the outline."],
+];
+
+/** Angles that a result may carry, likewise. */
+const ANGLES = [
+  ["slope", "", "Angle above the level."],
+  ["turn", "round", "How far round the tower its middle stands, to the right of its upright."],
 ];
 
 /** The ± that a knife can cut at model scale. */
@@ -62,9 +69,10 @@ export function sizesOf(result, unit, denominator) {
       knife: typeof u_mm === "number" && u_mm / denominator > KNIFE_MM,
     });
   }
-  if (typeof result.slope_deg === "number") {
+  for (const [stem, word, hover] of ANGLES) {
+    if (typeof result[`${stem}_deg`] !== "number") continue;
     sizes.push({
-      what: "", hover: "Angle above the level.", value: angleText(result.slope_deg, result.u_slope_deg),
+      what: word, hover, value: angleText(result[`${stem}_deg`], result[`u_${stem}_deg`]),
       u: "", unit: "", model: "", knife: false,
     });
   }
