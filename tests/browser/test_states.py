@@ -123,10 +123,19 @@ def _each_state(bench: BenchPage):
     page.click("#job-drawing")
     page.click("#wish-details-0")
     yield "detail-unfolded"
+    page.click("#draw-over")
+    page.wait_for_selector("[data-line]", state="attached", timeout=60_000)
+    page.select_option("#line-chosen", "f2.sill")
+    page.click("#liberties summary")
+    yield "lines-of-drawing"
+    page.click("#draw-over")
     page.click("#job-sheets")
     page.click("#card-lay")
     page.wait_for_selector(".card-view:not([hidden])", timeout=60_000)
     yield "sheets-of-card"
+    page.click("#card-on")
+    page.locator(".card-stage .part").first.focus()
+    yield "parts-of-card"
     page.click("#card-close")
     page.click("#job-faces")
     page.locator("[id^=face-]", has_text="Kiln tower").first.click()

@@ -62,8 +62,9 @@ export function libertiesTable({ store }, face) {
   const label = (/** @type {any} */ one) => face.measures.find((/** @type {any} */ m) => m.id === one.id)?.label || one.id;
   return h("details", { id: "liberties", open: unfolded, ontoggle: (/** @type {any} */ e) => { unfolded = e.target.open; } }, h("summary", {}, `${counted(liberties.length, "liberty", "liberties")} taken`),
     h("table", { class: "liberties" }, h("caption", { class: "unseen" }, "What is drawn otherwise than measured"),
-      h("thead", {}, h("tr", {}, h("th", { scope: "col" }, "What"), h("th", { scope: "col" }, "Moved"), h("th", { scope: "col" }, "Model"))),
-      h("tbody", {}, ...moved.slice(0, 60).map((/** @type {any} */ one) => h("tr", { title: `${one.reason}. Now ${trueSizeText(one.drawn_mm, one.u_drawn_mm, unit)}` },
-        h("th", { scope: "row" }, `${label(one)} ${one.part}`, h("span", { class: "soft" }, one.reason)), h("td", {}, signed(one.moved_mm, trueSizeText(Math.abs(one.moved_mm), null, unit))), h("td", {}, signed(one.moved_mm, modelSizeText(Math.abs(one.moved_model_mm)))))))),
+      h("thead", {}, h("tr", {}, ...["Moved", "On the model"].map((name) => h("th", { scope: "col" }, name)))),
+      ...moved.slice(0, 60).map((/** @type {any} */ one) => h("tbody", {},
+        h("tr", {}, h("th", { scope: "rowgroup", colspan: 2 }, `${label(one)} ${one.part}: ${trueSizeText(one.drawn_mm, one.u_drawn_mm || null, unit)}`, h("span", { class: "soft" }, one.reason))),
+        h("tr", {}, h("td", {}, signed(one.moved_mm, trueSizeText(Math.abs(one.moved_mm), null, unit))), h("td", {}, signed(one.moved_mm, modelSizeText(Math.abs(one.moved_model_mm)))))))),
     other.length ? h("ul", { class: "stack" }, ...other.slice(0, 40).map((/** @type {any} */ one) => h("li", { class: "soft" }, `${label(one)}: ${one.reason}`))) : "");
 }
