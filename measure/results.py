@@ -109,6 +109,12 @@ class Results:
     placements: Mapping[str, tuple[str, Placement]] = field(default_factory=dict)
     points: Mapping[str, LocatedPoint] = field(default_factory=dict)
 
+    def _repr_html_(self) -> str:
+        """Show the sizes as a table in a notebook."""
+        from measure.size_rows import html_of_sizes  # which reads results
+
+        return html_of_sizes(self)
+
 
 def json_from_results(results: Results) -> dict[str, Any]:
     """Results as plain JSON data, the output of ``storeyrod measure --json``."""

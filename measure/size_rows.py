@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from html import escape
 
 from measure.elevation.build import Elevation
 from measure.elevation.schedule import Schedule, ScheduleRow, ScheduleSize
@@ -101,6 +102,25 @@ def size_rows(results: Results, face: str | None = None) -> list[SizeRow]:
             for measure in result.measures.values():
                 rows += _measure_rows(results, face_id, measure)
     return rows
+
+
+def html_of_sizes(results: Results) -> str:
+    """Every size with its ±, and what is to be doubted, as HTML for a notebook."""
+    head = ("face", "id", "label", "what", "true size", f"at {results.model_scale}", "")
+    rows = [
+        (row.face, row.id, row.label, row.what, row.text(), row.model_text(), row.note)
+        for row in size_rows(results)
+    ]
+    doubts = [warning for photo in results.photos.values() for warning in photo.warnings]
+    cells = "".join(
+        f"<tr>{''.join(f'<td>{escape(cell)}</td>' for cell in row)}</tr>" for row in rows
+    )
+    heads = "".join(f'<th scope="col">{escape(word)}</th>' for word in head)
+    return (
+        f"<table><caption>{escape(results.title)}</caption>"
+        f"<thead><tr>{heads}</tr></thead><tbody>{cells}</tbody></table>"
+        + "".join(f"<p>{escape(doubt)}</p>" for doubt in doubts)
+    )
 
 
 def _measure_rows(results: Results, face: str, measure: MeasureResult) -> Iterator[SizeRow]:

@@ -58,6 +58,13 @@ class Straightened:
     visible: RgbPixels = field(repr=False)
     window: Window
 
+    def _repr_png_(self) -> bytes:
+        """Show the picture in a notebook, clear where not visible, at most 1000 px wide or high."""
+        share = min(1.0, 1000 / max(self.visible.shape))
+        bgra = cv2.merge([*cv2.split(self.rgb)[::-1], self.visible])
+        shown = cv2.resize(bgra, None, fx=share, fy=share, interpolation=cv2.INTER_AREA)
+        return cv2.imencode(".png", shown)[1].tobytes()
+
 
 def straighten(
     pixels: RgbPixels,
