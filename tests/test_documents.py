@@ -1,6 +1,9 @@
 """The documents mention what there is, and show only what is true."""
 
+import json
 import re
+import shlex
+import shutil
 from pathlib import Path
 
 import pytest
@@ -11,6 +14,8 @@ from measure.delivery import FORMATS
 from measure.features.registry import _PLAIN
 from measure.size_rows import SHOWN
 from shared import errors
+from shared.survey_drawing import FaceDrawing
+from tests.support.command import run_command
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -76,6 +81,54 @@ def test_readme_opens_with_the_job_and_two_commands():
     assert "storeyrod demo" in blocks[0]
     assert "-m pytest" in blocks[1]
     assert before.index("You build a model") < before.index("```")
+
+
+#: Every line that begins with the program's name, and every whole command within the text;
+#: ``open`` serves until it is stopped, and is run by the tests of the page.
+SHOWN_COMMANDS = sorted(
+    {
+        shown.split("#")[0].strip()
+        for shown in [
+            *re.findall(r"^storeyrod .+$", README, flags=re.MULTILINE),
+            *re.findall(r"`(storeyrod [^`]*\.survey\.json[^`]*)`", README),
+            *re.findall(r"`(storeyrod sizes [^`]+)`", README),
+        ]
+        if not shown.startswith("storeyrod open")
+    }
+)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("shown", SHOWN_COMMANDS)
+def test_commands_in_the_readme_run_as_shown(shown, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    words = shlex.split(shown) if '"' in shown else shown.split()
+    shutil.copytree(ROOT / "fixtures" / "demo", tmp_path / "pennywhistle-demo")
+    if words[1] != "demo":
+        shutil.copy("pennywhistle-demo/street.jpg", "street.jpg")
+        for photo in ("kiln.jpg", "oblique.jpg"):
+            shutil.copy(f"pennywhistle-demo/{photo}", photo)
+    if words[1] != "new":
+        shutil.copy("pennywhistle-demo/pennywhistle.survey.json", "street.survey.json")
+    status, out, said = run_command(*words[1:])
+    assert status == 0, said
+    assert out
+
+
+def test_python_in_the_readme_runs_as_shown(tmp_path, monkeypatch, capsys):
+    monkeypatch.chdir(tmp_path)
+    shutil.copytree(ROOT / "fixtures" / "demo", tmp_path / "pennywhistle-demo")
+    [shown] = re.findall(r"```python\n(.*?)```", README, flags=re.DOTALL)
+    exec(compile(shown, "README.md", "exec"), {})
+    width, u_width = map(float, capsys.readouterr().out.split())
+    assert abs(width - 1040.0) <= 3 * u_width  # the door of the demo, as it was drawn
+    assert (tmp_path / "exports" / "schedule.csv").stat().st_size > 0
+
+
+def test_wishes_in_the_readme_are_those_of_the_survey():
+    [shown] = re.findall(r"```json\n(.*?)```", README, flags=re.DOTALL)
+    wishes = FaceDrawing.model_validate_json(shown)
+    assert set(wishes.model_fields_set) == set(json.loads(shown))
 
 
 def test_nothing_in_the_documents_names_a_machine_path():
