@@ -14,7 +14,7 @@ import numpy.typing as npt
 from measure.joints.place import PlacedJoints, place_joints
 from measure.joints.profile import StripProfile, make_strip_profile
 from measure.joints.search import search_runs
-from measure.joints.verdict import SURE, Verdict, judge_runs
+from measure.joints.verdict import Verdict, judge_runs
 from shared.errors import InputError
 
 #: Rows beside one another between the picks, below which nothing is looked for.
@@ -117,7 +117,7 @@ def read_courses(
     mask = None if visible is None or bool(np.all(visible)) else np.asarray(visible > 127)
     profile = make_strip_profile(strip, top_row, bottom_row, mask)
     search = search_runs(profile)
-    verdict = judge_runs(search, profile.rows_per_strip_row, mm_per_px)
+    verdict = judge_runs(search, profile, mm_per_px)
     mm_per_row = mm_per_px / profile.rows_per_strip_row
     if verdict.trial is None:
         return _nothing(verdict, profile, v_top_mm, mm_per_row)
@@ -195,7 +195,7 @@ def _reading(
     rows_mm, shown = _shown(profile, v_top_mm, mm_per_row)
     return CourseReading(
         count=count,
-        sure=verdict.confidence >= SURE,
+        sure=not verdict.why,
         confidence=verdict.confidence,
         why=verdict.why,
         regular=variation < EVEN_VARIATION,

@@ -4,7 +4,8 @@ Each number is one that a mason would look at: do the joints stand out from ever
 all of them, is anything as strong left over between them, do the picks lie on joints, are every
 other joint and every joint alike (or is this half or twice the pitch), is the joint the thin
 part of the course, is the mortar of one tone while the units vary, could another joint hide
-behind what covers the wall, are the courses as high as courses are. `verdict.py` weighs them.
+behind what covers the wall, are the courses as high as courses are, is each stone in one course
+and no other. `verdict.py` weighs them.
 """
 
 from __future__ import annotations
@@ -13,9 +14,10 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
+from measure.joints.likeness import measure_likeness
 from measure.joints.path import Run
 from measure.joints.pitch import PitchGuess
-from measure.joints.profile import Array, middle
+from measure.joints.profile import Array, StripProfile, middle
 from measure.joints.response import Sampling
 from measure.joints.search import Trial
 
@@ -34,7 +36,7 @@ Evidence = dict[str, float]
 
 
 def weigh_trial(
-    trial: Trial, guess: PitchGuess, rows_per_strip_row: float, mm_per_strip_row: float
+    trial: Trial, guess: PitchGuess, profile: StripProfile, mm_per_strip_row: float
 ) -> Evidence | None:
     """Describe a run of joints.
 
@@ -42,8 +44,7 @@ def weigh_trial(
     ----------
     trial : Trial
     guess : PitchGuess
-    rows_per_strip_row : float
-        As in the profile.
+    profile : StripProfile
     mm_per_strip_row : float
 
     Returns
@@ -56,13 +57,15 @@ def weigh_trial(
         return None
     gaps = np.diff(run.joints) / run.steps
     mean_gap = float(gaps.mean())
-    course_px = mean_gap * trial.sampling.rows_per_sample / rows_per_strip_row
+    course_px = mean_gap * trial.sampling.rows_per_sample / profile.rows_per_strip_row
     gauge_mm = course_px * mm_per_strip_row
     uneven = float(not run.even)
+    rows, single = trial.sampling.rows(run.joints), run.steps == 1
     found = (
         _heights(trial, gaps)
         | _spacing(trial.sampling, run, gaps)
         | _shape(trial.sampling, run)
+        | measure_likeness(profile.summed, rows[:-1][single], rows[1:][single])
         | {
             "finer_other": trial.finer_other,
             "rivals": float(np.log10(max(1.0 - run.sureness(), 1e-5))),

@@ -50,6 +50,8 @@ class StripProfile:
         Rows by which a joint falls for each column to the right.
     grey : ndarray, shape (n_rows,)
         Mean log brightness of each row, for plots.
+    summed : ndarray, shape (n_rows + 1, n_tones, n_blocks)
+        Sum of the rows above each edge of a row: of brightness and, in colour, of red on blue.
     """
 
     blocks: Array32
@@ -60,6 +62,7 @@ class StripProfile:
     rows_per_strip_row: float
     slope: float
     grey: Array32
+    summed: Array
 
     @property
     def span_rows(self) -> float:
@@ -111,6 +114,7 @@ def make_strip_profile(
         rows_per_strip_row=scale,
         slope=slope,
         grey=channels[0].mean(axis=0).astype(np.float32),
+        summed=_summed(channels[:1] if len(channels) < len(CHANNEL_FLOOR) else channels[:2]),
     )
 
 
@@ -129,6 +133,13 @@ def resample_rows(signal: Array32, n_rows: int) -> Array32:
     way = cv2.INTER_CUBIC if n_rows > m else cv2.INTER_AREA
     turned = cv2.resize(np.ascontiguousarray(signal.T), (n_blocks, n_rows), interpolation=way)
     return np.ascontiguousarray(turned.reshape(n_rows, n_blocks).T, np.float32)
+
+
+def _summed(tones: Array32) -> Array:
+    n_tones, n_blocks, n_rows = tones.shape
+    summed = np.zeros((n_rows + 1, n_tones, n_blocks))
+    np.cumsum(tones.transpose(2, 0, 1), axis=0, out=summed[1:])
+    return summed
 
 
 def _block_channels(

@@ -1,7 +1,8 @@
 """The evidence of a run as one row of numbers, and the score that a fitted net gives it.
 
 The net is small: the scaled numbers go straight to the score, and again through a few bent sums.
-`tests/bench/fit_courses.py` fits it and writes ``score.json`` beside this file.
+`tests/bench/fit_courses.py` fits it and writes ``score.json`` beside this file, and
+``score_narrow.json`` for narrow strips.
 """
 
 from __future__ import annotations
@@ -17,6 +18,8 @@ from measure.joints.evidence import Evidence
 from measure.joints.profile import Array
 
 FILE = Path(__file__).with_name("score.json")
+#: Of strips too narrow for stones to be likened: fitted without that.
+NARROW_FILE = Path(__file__).with_name("score_narrow.json")
 
 #: A number counts no further than this many deviations from its mean.
 FARTHEST = 4.0
@@ -57,10 +60,11 @@ class Net:
 
 
 @cache
-def read_net() -> Net:
+def read_net(file: Path) -> Net:
     """Read the fitted weights."""
-    kept = json.loads(FILE.read_text("utf-8"))
-    return Net(**{name: np.array(kept[name]) for name in Net.__slots__})
+    kept = json.loads(file.read_text("utf-8"))
+    none = float(kept.pop("none"))
+    return Net(**{name: np.array(value) for name, value in kept.items()}, none=none)
 
 
 def numbers_of(evidence: Evidence) -> Array:
@@ -68,6 +72,7 @@ def numbers_of(evidence: Evidence) -> Array:
     course_px = float(np.log2(evidence["course_px"]))
     least_px = float(np.log2(max(evidence["course_px"] * evidence["least"], 0.5)))
     small = max(0.0, HALVES_SEEN - course_px)
+    few = 2.0 ** (-0.5 * evidence["log_count"])
     found = [evidence[name] for name in sorted(evidence)]
     found += [
         max(0.0, JOINTS_SEEN - least_px),
@@ -81,5 +86,11 @@ def numbers_of(evidence: Evidence) -> Array:
         min(evidence["blind_fit"], 0.5),
         min(evidence["gap_all"], 0.3),
         min(evidence["other_fit"], 0.5),
+        *(
+            part * evidence[f"like_{name}"]
+            for part in (small, few)
+            for name in ("within", "across")
+        ),
+        max(0.0, evidence["like_across"]),
     ]
     return np.array([*found, *(evidence["uneven"] * number for number in found)])

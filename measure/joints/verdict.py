@@ -10,20 +10,17 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 
-from measure.joints.evidence import Evidence, weigh_trial
-from measure.joints.score import numbers_of, read_net
+from measure.joints.evidence import weigh_trial
+from measure.joints.likeness import is_narrow
+from measure.joints.profile import Array, StripProfile
+from measure.joints.score import FILE, NARROW_FILE, numbers_of, read_net
 from measure.joints.search import Search, Trial
 
-#: Confidence from which a count is given as sure.
-SURE = 0.97
-
-#: Below this height of a course, half as high ones could not be seen, and the middles of every
-#: other course may pass for joints: then both picks lie a quarter of a course off.
-HALVES_SEEN_PX, QUARTERS_OFF = 9.0, 0.42
-
-#: Courses of such unlike heights, where their mean is lower than this, are not told one by one.
-UNEVEN_LEAST, UNEVEN_PX = 0.75, 5.0
+#: Confidence from which a count is given as sure: the next hundredth at which no more than 0.5 %
+#: are sure and wrong by the cross-validation of `tests/bench/fit_courses.py`, with either net.
+SURE = 0.94
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,14 +35,14 @@ class Verdict:
     why: str
 
 
-def judge_runs(search: Search, rows_per_strip_row: float, mm_per_strip_row: float) -> Verdict:
+def judge_runs(search: Search, profile: StripProfile, mm_per_strip_row: float) -> Verdict:
     """Weigh all runs of a strip.
 
     Parameters
     ----------
     search : Search
-    rows_per_strip_row : float
-        As in the profile.
+    profile : StripProfile
+        That was searched.
     mm_per_strip_row : float
 
     Returns
@@ -55,24 +52,16 @@ def judge_runs(search: Search, rows_per_strip_row: float, mm_per_strip_row: floa
     weighed = [
         (trial, evidence)
         for trial in search.trials
-        if (evidence := weigh_trial(trial, search.guess, rows_per_strip_row, mm_per_strip_row))
+        if (evidence := weigh_trial(trial, search.guess, profile, mm_per_strip_row))
     ]
     if not weighed:
         return Verdict(None, 0.0, "no bed joints stand out there")
-    scores = read_net().score(np.stack([numbers_of(evidence) for _, evidence in weighed]))
-    highest = max(float(scores.max()), 0.0)
-    shares = np.exp(scores - highest)
-    shares = shares / (float(shares.sum()) + float(np.exp(-highest)))
-    counts = np.array([trial.run.count for trial, _ in weighed])
-    of_count = {int(count): float(shares[counts == count].sum()) for count in np.unique(counts)}
-    ranked = sorted(of_count, key=lambda count: -of_count[count])
-    best = ranked[0]
-    chosen = max(np.flatnonzero(counts == best), key=lambda i: float(shares[i]))
-    trial, evidence = weighed[int(chosen)]
-    confidence = of_count[best]
-    doubt = _doubt(evidence)
-    if doubt:
-        return Verdict(trial, min(confidence, 0.5), f"{best} is likeliest, but {doubt}")
+    net = read_net(NARROW_FILE if is_narrow(profile.summed) else FILE)
+    scores = net.score(np.stack([numbers_of(evidence) for _, evidence in weighed]))
+    chosen, of_count = rank_counts(scores, np.array([trial.run.count for trial, _ in weighed]))
+    trial = weighed[chosen][0]
+    ranked = list(of_count)
+    best, confidence = ranked[0], of_count[ranked[0]]
     if confidence >= SURE:
         return Verdict(trial, confidence, "")
     if len(ranked) > 1 and of_count[ranked[1]] > 0.02:
@@ -82,11 +71,12 @@ def judge_runs(search: Search, rows_per_strip_row: float, mm_per_strip_row: floa
     return Verdict(trial, confidence, f"{best} is likeliest, but {doubt}")
 
 
-def _doubt(evidence: Evidence) -> str:
-    """Doubt that no weight can lift, or nothing."""
-    course_px = evidence["course_px"]
-    if evidence["ends_off"] > QUARTERS_OFF and course_px < HALVES_SEEN_PX:
-        return "both picks lie off its joints, so it may be twice as many"
-    if evidence["least"] < UNEVEN_LEAST and evidence["uneven"] and course_px < UNEVEN_PX:
-        return f"uneven courses of {course_px:.0f} px are too small to tell one by one"
-    return ""
+def rank_counts(scores: Array, counts: npt.NDArray[np.intp]) -> tuple[int, dict[int, float]]:
+    """Likeliest run of the likeliest count, and the probability of every count, highest first."""
+    highest = max(float(scores.max()), 0.0)
+    shares = np.exp(scores - highest)
+    shares = shares / (float(shares.sum()) + float(np.exp(-highest)))
+    of_count = {int(count): float(shares[counts == count].sum()) for count in np.unique(counts)}
+    ranked = sorted(of_count, key=lambda count: -of_count[count])
+    chosen = max(np.flatnonzero(counts == ranked[0]), key=lambda i: float(shares[i]))
+    return int(chosen), {count: of_count[count] for count in ranked}

@@ -3,7 +3,9 @@
 Draws the strips of `TRAINING`, finds their runs, and maximises the likelihood of the right count,
 or of none where no run is right. Strips whose lowest course is under `FINE_PX` and which were read
 right count for a part only: no promise is held on them, and trust given there is taken from
-others. Writes ``measure/joints/score.json``; the same machine gives the same file again.
+others. Writes ``measure/joints/score.json``; the same machine gives the same file again. Then
+tells, by cross-validation, from which confidence on no more than `WRONG_SHARE` of all strips are
+sure and wrong: `SURE` of `measure/joints/verdict.py` is set by it.
 """
 
 from __future__ import annotations
@@ -11,25 +13,40 @@ from __future__ import annotations
 import json
 import sys
 from concurrent.futures import ProcessPoolExecutor
+from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import minimize
 
 from measure.joints.evidence import weigh_trial
+from measure.joints.likeness import NOTHING_ALIKE
 from measure.joints.profile import make_strip_profile
-from measure.joints.score import FARTHEST, FILE, Net, numbers_of
+from measure.joints.score import FARTHEST, FILE, NARROW_FILE, Net, numbers_of
 from measure.joints.search import Trial, search_runs
+from measure.joints.verdict import rank_counts
 from tests.bench.bench_courses import TRAINING, draw_strip
 
 FINE_PX, SMALL_SHARE = 4.0, 0.2
-BENT, RIDGE, STEPS, SEED = 4, 6e-4, 120, 1
+BENT, RIDGE, STEPS, SEED = 8, 1e-3, 150, 1
+FOLDS, WRONG_SHARE = 3, 0.005
 
 Array = NDArray[np.float64]
 
 
-def weigh_strip(seed: int) -> tuple[Array, NDArray[np.bool_], bool]:
-    """Numbers of all runs of a strip, which of them are right, and whether it is fine."""
+class Weighed(NamedTuple):
+    """Numbers and counts of all runs of a strip, which are right, and whether it is fine."""
+
+    numbers: Array
+    right: NDArray[np.bool_]
+    fine: bool
+    counts: NDArray[np.intp]
+    narrow: Array  # numbers, were the strip too narrow for stones to be likened
+
+
+def weigh_strip(seed: int) -> Weighed:
+    """Draw a strip and find its runs."""
     strip = draw_strip(seed)
     profile = make_strip_profile(strip.image, strip.top_row, strip.bottom_row)
     scale = profile.rows_per_strip_row
@@ -38,16 +55,25 @@ def weigh_strip(seed: int) -> tuple[Array, NDArray[np.bool_], bool]:
     px = strip.joints_between_mm / strip.mm_per_px
     true = (strip.image.shape[0] - px)[::-1] * scale
     half = 0.5 * strip.gauge_mm / strip.mm_per_px * scale
-    numbers, right = [], []
+    numbers, right, counts, narrow = [], [], [], []
     for trial in search.trials:
-        evidence = weigh_trial(trial, search.guess, scale, strip.mm_per_px)
+        evidence = weigh_trial(trial, search.guess, profile, strip.mm_per_px)
         if evidence is None:
             continue
         numbers.append(numbers_of(evidence))
+        narrow.append(numbers_of(evidence | NOTHING_ALIKE))
         rows = rows_of(trial)
         good = shown and len(rows) == len(true) and bool(np.abs(rows - true).max() < half)
         right.append(good)
-    return np.array(numbers), np.array(right, bool), strip.least_course_px >= FINE_PX
+        counts.append(trial.run.count)
+    fine = shown and strip.least_course_px >= FINE_PX
+    return Weighed(
+        np.array(numbers),
+        np.array(right, bool),
+        fine,
+        np.array(counts, np.intp),
+        np.array(narrow),
+    )
 
 
 def rows_of(trial: Trial) -> Array:
@@ -57,16 +83,17 @@ def rows_of(trial: Trial) -> Array:
     return np.interp(np.arange(passed[-1] + 1), passed, rows)
 
 
-def fit_net(strips: list[tuple[Array, NDArray[np.bool_], bool]]) -> Net:
+def fit_net(strips: list[Weighed]) -> Net:
     """Maximum likelihood with a ridge, over strips that have runs."""
-    strips = [one for one in strips if len(one[0])]
+    strips = [one for one in strips if len(one.numbers)]
     n = len(strips)
-    of = np.repeat(np.arange(n), [len(one[0]) for one in strips])
-    rows, right = np.concatenate([s[0] for s in strips]), np.concatenate([s[1] for s in strips])
+    of = np.repeat(np.arange(n), [len(one.numbers) for one in strips])
+    rows = np.concatenate([one.numbers for one in strips])
+    right = np.concatenate([one.right for one in strips])
     mean, deviation = rows.mean(axis=0), rows.std(axis=0) + 1e-9
     scaled = np.clip((rows - mean) / deviation, -FARTHEST, FARTHEST)
     has = np.bincount(of, right, n) > 0
-    fine = np.array([one[2] for one in strips])
+    fine = np.array([one.fine for one in strips])
     weight = np.where(has & ~fine, SMALL_SHARE, 1.0) / n
     d = rows.shape[1]
     cuts = np.cumsum([d, d * BENT, BENT, BENT])
@@ -98,22 +125,45 @@ def fit_net(strips: list[tuple[Array, NDArray[np.bool_], bool]]) -> Net:
     return Net(mean, deviation, straight, inner, shift, outer, float(none[0]))
 
 
-def write_net(net: Net) -> None:
+def find_sure(strips: list[Weighed]) -> tuple[float, float]:
+    """Confidence from which few enough are wrong, and the part of fine strips sure and right then.
+
+    Every strip is judged by a net that was fitted without it.
+    """
+    confidence, right = np.zeros(len(strips)), np.zeros(len(strips), bool)
+    for fold in range(FOLDS):
+        net = fit_net([one for i, one in enumerate(strips) if i % FOLDS != fold])
+        for i in range(fold, len(strips), FOLDS):
+            if len(strips[i].numbers):
+                chosen, shares = rank_counts(net.score(strips[i].numbers), strips[i].counts)
+                confidence[i], right[i] = max(shares.values()), strips[i].right[chosen]
+    wrong = np.sort(confidence[~right])[::-1]
+    sure = confidence > wrong[int(WRONG_SHARE * len(strips))]
+    fine = np.array([one.fine for one in strips])
+    return float(confidence[sure].min()), float((sure & right)[fine].mean())
+
+
+def write_net(net: Net, file: Path) -> None:
     """Write the weights to five figures."""
     kept = {}
     for name in Net.__slots__:
         value = np.asarray(getattr(net, name))
         kept[name] = np.array([float(f"{x:.5g}") for x in value.ravel()]).reshape(value.shape)
     text = json.dumps({name: value.tolist() for name, value in kept.items()})
-    FILE.write_text(text + "\n", "utf-8")
+    file.write_text(text + "\n", "utf-8")
 
 
 def main(workers: int = 2) -> None:
     """Draw, weigh, fit, write."""
     with ProcessPoolExecutor(workers) as pool:
         strips = list(pool.map(weigh_strip, TRAINING, chunksize=20))
-    write_net(fit_net(strips))
-    print(f"Fitted to {len(strips)} strips, {sum(len(one[0]) for one in strips)} runs: {FILE}")
+    write_net(fit_net(strips), FILE)
+    print(f"Fitted to {len(strips)} strips, {sum(len(one.numbers) for one in strips)} runs: {FILE}")
+    blind = [one._replace(numbers=one.narrow) for one in strips]
+    write_net(fit_net(blind), NARROW_FILE)
+    for which in (strips, blind):
+        least, share = find_sure(which)
+        print(f"Sure from {least:.4f} on: {share:.1%} of {FINE_PX:.0f} px up are sure and right")
 
 
 if __name__ == "__main__":

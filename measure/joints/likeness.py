@@ -1,0 +1,83 @@
+"""Whether the two halves of a course are alike, and those on either side of a joint are not.
+
+A brick or stone keeps its tone over the whole height of its course, and those above and below
+have tones of their own. Where a count is half of what it should be, the halves of what is
+taken for a course belong to different stones; where it is twice too high, a joint has the same
+stone on both sides. This needs no joint to be seen, only stones that differ along the course.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy import ndimage
+
+from measure.joints.profile import Array
+
+UPPER, LOWER = (0.14, 0.46), (0.54, 0.86)  # halves of a course without its joints
+AROUND = 7  # courses whose mean is taken off: shade, windows and plants last longer than a course
+CLIP = 3.0  # a block differs from the others by at most this many times what is usual
+FEWEST_COURSES = 3
+FEWEST_BLOCKS = 6  # fewer, as along a single course of bricks, hold one stone or two
+OWN = 0.3  # part of the usual power that a single course is credited with, so none is divided by 0
+
+NAMES = ("within", "across", "next", "least_within", "most_across", "either_across")
+NOTHING_ALIKE = {f"like_{name}": 0.0 for name in NAMES}
+
+
+def is_narrow(summed: Array) -> bool:
+    """Whether a strip has too few blocks for likeness to tell anything."""
+    return int(summed.shape[2]) < FEWEST_BLOCKS
+
+
+def measure_likeness(summed: Array, upper: Array, lower: Array) -> dict[str, float]:
+    """Correlations, over all blocks, of the tones of halves of courses.
+
+    Parameters
+    ----------
+    summed : ndarray, shape (n_rows + 1, n_tones, n_blocks)
+        As in the profile.
+    upper, lower : ndarray, shape (n,)
+        Rows of the upper and lower joint of each course, downwards.
+
+    Returns
+    -------
+    dict of str to float
+        Of the halves `like_within` a course; `like_across` its lower joint; the same halves of it
+        and the `like_next` course; the least of single courses, the most of single joints, and
+        the higher mean of every other joint. All are 0 where there is too little to liken.
+    """
+    if len(upper) < FEWEST_COURSES or is_narrow(summed):
+        return dict(NOTHING_ALIKE)
+    height = lower - upper
+    parts = (
+        (_sums_at(summed, upper + b * height) - _sums_at(summed, upper + a * height))
+        / ((b - a) * height)[:, None, None]
+        for a, b in (UPPER, LOWER)
+    )
+    halves = np.stack([part - part.mean(axis=2, keepdims=True) for part in parts])
+    halves -= ndimage.uniform_filter1d(halves.mean(axis=0), min(AROUND, len(upper)), axis=0)
+    limit = CLIP * np.median(np.abs(halves), axis=(0, 1, 3))[:, None] + 1e-6
+    first, second = np.clip(halves, -limit, limit)
+    power = 0.5 * (first**2 + second**2).sum(axis=2)
+    within = (first * second).sum(axis=2)
+    across = (second[:-1] * first[1:]).sum(axis=2)
+    beside = 0.5 * (first[:-1] * first[1:] + second[:-1] * second[1:]).sum(axis=2)
+    whole = power.mean(axis=0) + 1e-12
+    own = power + OWN * whole
+    found = (
+        within.mean(axis=0) / whole,
+        across.mean(axis=0) / whole,
+        beside.mean(axis=0) / whole,
+        (within / own).min(axis=0),
+        (across / np.sqrt(own[:-1] * own[1:])).max(axis=0),
+        np.maximum(across[::2].mean(axis=0), across[1::2].mean(axis=0)) / whole,
+    )
+    return {f"like_{name}": float(x.mean()) for name, x in zip(NAMES, found, strict=True)}
+
+
+def _sums_at(summed: Array, rows: Array) -> Array:
+    """Sums of the rows above fractional rows, shape (n, n_tones, n_blocks)."""
+    rows = np.clip(rows, 0.0, len(summed) - 1.001)
+    whole = rows.astype(np.intp)
+    part = (rows - whole)[:, None, None]
+    return np.asarray(summed[whole] * (1.0 - part) + summed[whole + 1] * part)
