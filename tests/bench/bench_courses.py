@@ -6,7 +6,8 @@ range of `tests.support.strip_spec`. The score was fitted by `fit_courses.py` to
 are compared on `VALIDATION`; nothing was ever set by `FINAL`. The time stands beside two bare calls
 that the reader rests on: OpenCV averaging the strip into blocks, and the same strip's spectrum by
 numpy. Promises: counts given as sure and wrong <= 0.5 %, sure and right >= 90 % where the lowest
-course spans 4 px, 50 ms for a strip.
+course spans 4 px, 50 ms for a strip. When `FINAL` was looked at, none of its 500 counts was sure
+and wrong, and 85.4 % of those of 4 px up were sure and right.
 """
 
 from __future__ import annotations

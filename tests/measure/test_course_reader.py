@@ -77,7 +77,7 @@ def test_no_wrong_count_is_given_as_sure_on_strips_over_the_whole_range() -> Non
     sure = np.array([reading.sure for reading in readings])
     fine = np.array([strip.least_course_px >= 4 for strip in strips])
     assert not (sure & ~right).any()
-    assert (sure & right)[fine].mean() > 0.6
+    assert (sure & right)[fine].mean() > 0.75  # 19 of 21 when the net was fitted
 
 
 @pytest.mark.parametrize("seed", range(610000, 610006))
