@@ -157,6 +157,13 @@ class PinnedPart(CardPart):
     quarters: int = Field(default=0, ge=0, le=3)
 
 
+class LeftOutPart(CardPart):
+    """A part that is not laid, so not cut: ``copies`` of its mark, or all where it is null."""
+
+    mark: Name
+    copies: int | None = Field(default=None, ge=1, le=10_000)
+
+
 class CardWishes(CardPart):
     """Everything that decides how a survey becomes sheets of parts.
 
@@ -187,6 +194,7 @@ class CardWishes(CardPart):
     skin_dpi: float = Field(default=300.0, ge=50, le=1200, allow_inf_nan=False)
     printed_bars: PrintedBars | None = None
     pinned: tuple[PinnedPart, ...] = Field(default=(), max_length=2000)
+    left_out: tuple[LeftOutPart, ...] = Field(default=(), max_length=2000)
 
     @model_validator(mode="after")
     def _pinned_once(self) -> CardWishes:
@@ -194,6 +202,14 @@ class CardWishes(CardPart):
         for name in names:
             if names.count(name) > 1:
                 raise ValueError(f"part {name[0]} is pinned twice: keep one place")
+        return self
+
+    @model_validator(mode="after")
+    def _left_out_once(self) -> CardWishes:
+        marks = [each.mark for each in self.left_out]
+        for mark in marks:
+            if marks.count(mark) > 1:
+                raise ValueError(f"part {mark} is left out twice: name it once, with its copies")
         return self
 
     def of_face(self, face_id: str) -> FaceWish:

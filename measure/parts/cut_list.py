@@ -43,7 +43,7 @@ def csv_of_parts(parts: Sequence[Part], sheets: Sequence[LaidSheet]) -> bytes:
             f"{width:.2f}",
             f"{height:.2f}",
             {"up": "up the part", "along": "along the part", "any": "either way"}[part.grain],
-            " ".join(str(n) for n in where.get(part.mark, [])),
+            " ".join(str(n) for n in where.get(part.mark, [])) or "left out",
             part.note,
         ]
         writer.writerow([_plain(cell) for cell in row])

@@ -17,6 +17,7 @@ from measure.elevation.primitives import Lettering, Primitive, Stroke
 from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import SheetNumber
 from measure.parts.card_plan import CardPlan
+from measure.parts.left_out import without_left_out
 from measure.parts.materials import Material
 from measure.parts.nesting import Blank, Placement, Report, blanks_of, nest
 from measure.parts.part import (
@@ -120,13 +121,16 @@ def lay_parts(
     -------
     sheets : tuple of LaidSheet
     parts : tuple of Part
-        Those that were laid: parts too large for a sheet are in pieces here.
+        Those that were laid: parts too large for a sheet are in pieces here. One that is left
+        out has the count 0.
     """
     wishes = plan.shell.wishes
     paper = paper_named(wishes.paper).portrait()
     _, area = part_area(paper, wishes.margin_mm, correction)
     by_material: dict[str, list[Part]] = {}
-    for piece in pieces_of(plan, area.width_mm, area.height_mm):
+    pieces = pieces_of(plan, area.width_mm, area.height_mm)
+    pieces, told = without_left_out(pieces, wishes.left_out)
+    for piece in pieces:
         by_material.setdefault(piece.material.key, []).append(piece)
     keys = sorted(by_material, key=lambda key: _rank(by_material[key]))
     laid: list[tuple[Material, int, list[LaidPart]]] = []
@@ -142,7 +146,7 @@ def lay_parts(
         pinned, used = find_pinned(wishes.pinned, blanks, owners, *room)
         idle = [pin for pin in idle if pin not in used]
         places = nest(blanks, *room, tell, pinned)
-        for number in range(max(p.sheet for p in places) + 1):
+        for number in range(max((p.sheet for p in places), default=-1) + 1):
             on = _laid_on(number, places, blanks, owners)
             if on:
                 laid.append((parts[0].material, number + 1, on))
@@ -153,7 +157,9 @@ def lay_parts(
     if idle:
         named = ", ".join(dict.fromkeys(pin.mark for pin in idle))
         said = f"A place is kept for {named}, but no part bears that mark now."
-        sheets = (replace(sheets[0], cautions=(*sheets[0].cautions, said)), *sheets[1:])
+        told = (*told, said)
+    if told:
+        sheets = (replace(sheets[0], cautions=(*sheets[0].cautions, *told)), *sheets[1:])
     return sheets, tuple(part for key in keys for part in by_material[key])
 
 
