@@ -166,3 +166,30 @@ def test_a_finger_carries_a_part_too(browser, workbench, screens):
     assert place_of(bench, name) == pytest.approx((x + 10, y + 40), abs=2.0)
     assert not bench.complaints
     bench.close()
+
+
+def test_a_part_is_left_out_by_button_or_key_put_back_and_undone(browser, workbench, screens):
+    bench = BenchPage(browser, workbench.first_address, screens)
+    bench.open_demo()
+    lay_out(bench)
+    page = bench.page
+    name = names_on(bench)[0]
+    page.focus(PART.format(name))
+    page.emulate_media(color_scheme="dark")
+    bench.shot("card-leave-out-dark")
+    page.click("#card-leave-out")
+    laid_again(bench)
+    assert name not in names_on(bench)
+    bench.shot("card-left-out-dark")
+    page.emulate_media(color_scheme="light")
+    bench.shot("card-left-out-light")
+    page.click(f"[data-put-back='{name}']")
+    laid_again(bench)
+    assert name in names_on(bench)
+    page.focus(PART.format(name))
+    page.keyboard.press("o")
+    laid_again(bench)
+    assert name not in names_on(bench)
+    page.keyboard.press("Control+z")
+    laid_again(bench)
+    assert name in names_on(bench)

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { setCard } from "../../measure/workbench/static/js/edits/card.js";
-import { drawnIn, faultOf, letAllGo, letGo, onlyPinsDiffer, pinAll, pinPart, sheetsOf, shifted, sizeOf, tooNear, turnedOn } from "../../measure/workbench/static/js/edits/pins.js";
+import { drawnIn, faultOf, leaveOut, letAllGo, letGo, onlyPinsDiffer, pinAll, pinPart, putBack, sheetsOf, shifted, sizeOf, tooNear, turnedOn } from "../../measure/workbench/static/js/edits/pins.js";
 
 const ring = (w, h) => [[0, 0], [w, 0], [w, h], [0, h], [0, 0]];
 const part = (mark, w, h, x, y, more = {}) => ({ mark, copy_number: 1, name: mark, left_mm: x, bottom_mm: y, quarters: 0, turns: [0, 1, 2, 3], pinned: true, outline_mm: [ring(w, h)], ...more });
@@ -86,4 +86,14 @@ test("a change of pins alone is told from any other", () => {
   assert.ok(onlyPinsDiffer(doc, pinned));
   assert.ok(!onlyPinsDiffer(doc, setCard(pinned, "corner", "butt")));
   assert.ok(!onlyPinsDiffer(doc, doc));
+});
+
+test("a part left out loses its place, later copies keep theirs, and putting it back empties the list", () => {
+  const pinned = pinPart(pinPart(doc, part("S1", 5, 5, 0, 0), 1), part("S1", 5, 5, 9, 0, { copy_number: 2 }), 1);
+  const once = leaveOut(pinned, { mark: "S1", copy_number: 1 });
+  assert.deepEqual(once.card.left_out, [{ mark: "S1", copies: 1 }]);
+  assert.deepEqual(once.card.pinned.map((pin) => [pin.copy_number, pin.left_mm]), [[1, 9]]);
+  assert.deepEqual(leaveOut(once, { mark: "S1", copy_number: 1 }).card.left_out, [{ mark: "S1", copies: 2 }]);
+  assert.deepEqual(putBack(once, "S1").card.left_out ?? [], []);
+  assert.ok(onlyPinsDiffer(pinned, once));
 });

@@ -18,7 +18,7 @@ export const CORNERS = {
 };
 
 /** What stands where nothing was chosen: the same as the program's own. */
-export const PLAIN = { carcass: "folding-carton", overlay: "thin-card", skin: "label-paper", strip: "office-paper", former: "greyboard-1", film: "clear-film", corner: "wrapped", tabs: false, reveal_mm: 100, paper: "A4", print_skins: true, faces: [], own_sheets: [], printed_bars: null, pinned: [] };
+export const PLAIN = { carcass: "folding-carton", overlay: "thin-card", skin: "label-paper", strip: "office-paper", former: "greyboard-1", film: "clear-film", corner: "wrapped", tabs: false, reveal_mm: 100, paper: "A4", print_skins: true, faces: [], own_sheets: [], printed_bars: null, pinned: [], left_out: [] };
 
 /** @param {any} doc @returns {any} every wish, chosen or plain */
 export function cardOf(doc) {

@@ -139,8 +139,21 @@ export function pinAll(doc, sheets) {
 /** @param {any} doc */
 export const letAllGo = (doc) => (cardOf(doc).pinned.length ? setCard(doc, "pinned", []) : doc);
 
-/** Whether two states of a survey differ in nothing but pinned places: then the sheets are laid out anew by themselves. @param {any} one @param {any} other */
+/** One more part of that mark is left out; its place goes, and later copies move up. @param {any} doc @param {{mark: string, copy_number: number}} part */
+export function leaveOut(doc, part) {
+  const { left_out, pinned } = cardOf(doc);
+  const before = left_out.find((/** @type {any} */ one) => one.mark === part.mark);
+  const others = left_out.filter((/** @type {any} */ one) => one !== before);
+  const after = pinned.filter((/** @type {any} */ pin) => nameOf(pin) !== nameOf(part))
+    .map((/** @type {any} */ pin) => (pin.mark === part.mark && pin.copy_number > part.copy_number ? { ...pin, copy_number: pin.copy_number - 1 } : pin));
+  return setCard(setCard(doc, "pinned", after), "left_out", [...others, { mark: part.mark, copies: (before?.copies ?? 0) + 1 }]);
+}
+
+/** Every part of that mark is cut again. @param {any} doc @param {string} mark */
+export const putBack = (doc, mark) => setCard(doc, "left_out", cardOf(doc).left_out.filter((/** @type {any} */ one) => one.mark !== mark));
+
+/** Whether two states of a survey differ in nothing but pinned places and parts left out: then the sheets are laid out anew by themselves. @param {any} one @param {any} other */
 export function onlyPinsDiffer(one, other) {
-  const same = (/** @type {any} */ a, /** @type {any} */ b, /** @type {string} */ but) => [...new Set([...Object.keys(a), ...Object.keys(b)])].every((key) => key === but || a[key] === b[key]);
-  return one !== other && same(one, other, "card") && same(cardOf(one), cardOf(other), "pinned");
+  const same = (/** @type {any} */ a, /** @type {any} */ b, /** @type {string[]} */ ...but) => [...new Set([...Object.keys(a), ...Object.keys(b)])].every((key) => but.includes(key) || a[key] === b[key]);
+  return one !== other && same(one, other, "card") && same(cardOf(one), cardOf(other), "pinned", "left_out");
 }

@@ -23,9 +23,10 @@ const SLOP_PX = 3;
  * @param {(lifted: Lifted | null, say?: string) => void} given.show
  * @param {(part: LaidPart, sheet: LaidSheet) => void} given.keep
  * @param {(part: LaidPart) => void} given.release
+ * @param {(part: LaidPart) => void} given.leave it is not to be cut
  * @param {(name: string) => void} given.choose
  */
-export function workOnCards({ stage, strip, told, shown, toSheet, show, keep, release, choose }) {
+export function workOnCards({ stage, strip, told, shown, toSheet, show, keep, release, leave, choose }) {
   /** @type {Lifted | null} */
   let lifted = null;
   /** @type {{id: number, at: [number, number], off: [number, number], part: LaidPart} | null} */
@@ -103,6 +104,7 @@ export function workOnCards({ stage, strip, told, shown, toSheet, show, keep, re
     else if ((event.key === "Enter" || event.key === " ") && lifted) putDown();
     else if (event.key === "Escape" && (lifted || press)) giveUp();
     else if ((event.key === "Delete" || event.key === "Backspace") && !lifted) release(part);
+    else if (event.key.toLowerCase() === "o" && !event.ctrlKey && !event.metaKey && !event.altKey && !lifted) leave(part);
     else return;
     event.preventDefault();
     event.stopPropagation();

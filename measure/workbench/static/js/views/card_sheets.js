@@ -3,7 +3,7 @@
 
 import { h, s, fill } from "../dom.js";
 import { cardOf } from "../edits/card.js";
-import { letAllGo, letGo, nameOf, onlyPinsDiffer, pinAll, pinPart, sheetsOf, sizeOf } from "../edits/pins.js";
+import { leaveOut, letAllGo, letGo, nameOf, onlyPinsDiffer, pinAll, pinPart, putBack, sheetsOf, sizeOf } from "../edits/pins.js";
 import { counted } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { workOnCards } from "../tools/on_cards.js";
@@ -49,6 +49,7 @@ export function mountCardSheets({ store, bench, cards }, work) {
       bench.edit(`place part ${part.mark}`, pinPart(bench.doc(), part, sheet.number));
     },
     release(part) { bench.edit(`let part ${part.mark} go`, letGo(bench.doc(), part)); },
+    leave,
     choose(name) {
       if (name !== chosen) {
         chosen = name;
@@ -123,6 +124,12 @@ export function mountCardSheets({ store, bench, cards }, work) {
     if (focused && chosen) focusPart();
   }
 
+  /** @param {LaidPart} part */
+  function leave(part) {
+    chosen = "";
+    bench.edit(`leave part ${part.mark} out`, leaveOut(bench.doc(), part));
+  }
+
   function focusPart() {
     const node = /** @type {SVGElement | null} */ (stage.querySelector(`[data-part="${CSS.escape(chosen)}"]`));
     if (node && node !== document.activeElement) node.focus({ preventScroll: true });
@@ -141,7 +148,7 @@ export function mountCardSheets({ store, bench, cards }, work) {
     // the sign stands at the corner of the outline that is nearest to the upper left of its box
     const [px, py] = part.outline_mm.flat().reduce((best, p) => (p[0] - p[1] < best[0] - best[1] ? p : best));
     const state = isLifted && lifted?.fault ? `, ${lifted.fault}` : part.pinned ? ", pinned" : "";
-    return s("g", { class: kind, "data-part": nameOf(part), tabindex: "0", role: "button", "aria-pressed": String(pinned), "aria-label": `Part ${part.mark}, ${part.name}${state}. Arrows move it, T turns it, Page Up and Page Down change the sheet, Enter puts it down.` },
+    return s("g", { class: kind, "data-part": nameOf(part), tabindex: "0", role: "button", "aria-pressed": String(pinned), "aria-label": `Part ${part.mark}, ${part.name}${state}. Arrows move it, T turns it, Page Up and Page Down change the sheet, Enter puts it down, O leaves it out.` },
       s("path", { d: outlineOf(part), "vector-effect": "non-scaling-stroke" }),
       isLifted ? s("text", { class: "carried", transform: `translate(${part.left_mm + width / 2} ${part.bottom_mm + height / 2}) scale(1 -1)` }, part.mark) : "",
       part.pinned || isLifted ? s("g", { class: "pin", transform: `translate(${part.left_mm + px + 1.6} ${part.bottom_mm + py - 1.6}) scale(1 -1)` }, s("rect", { x: -1.6, y: -1.6, width: 3.2, height: 3.2 }), isLifted && lifted?.fault ? s("path", { d: "M0 -1.1V0.3M0 0.8V1.2" }) : s("path", { d: "M-0.9 0L-0.2 0.8L1 -0.8" })) : "");
@@ -164,6 +171,8 @@ export function mountCardSheets({ store, bench, cards }, work) {
       words,
       part && part.turns.length > 1 ? h("button", { id: "card-turn", type: "button", title: "Turn it as its grain allows (T)", onclick: () => { hand.turn(part); hand.putDown(); } }, "Turn it") : "",
       part?.pinned ? h("button", { id: "card-let-go", type: "button", title: "It is laid where there is room (Delete)", onclick: () => bench.edit(`let part ${part.mark} go`, letGo(bench.doc(), part)) }, "Let it go") : "",
+      part && !lifted ? h("button", { id: "card-leave-out", type: "button", title: "It is not cut (O)", onclick: () => leave(part) }, "Leave it out") : "",
+      ...(part ? [] : cardOf(bench.doc()).left_out.map((/** @type {any} */ one) => h("button", { "data-put-back": one.mark, type: "button", title: `${one.mark} is left out`, onclick: () => bench.edit(`put part ${one.mark} back`, putBack(bench.doc(), one.mark)) }, `${one.mark}${one.copies > 1 ? ` (${one.copies})` : ""} left out: Put it back`))),
       !part && sheet.material ? h("button", { id: "card-pin-all", type: "button", title: "Every part stays where it lies now", onclick: () => bench.edit("keep all parts where they lie", pinAll(bench.doc(), all)) }, "Keep all so") : "",
       !part && pins ? h("button", { id: "card-let-all-go", type: "button", onclick: () => bench.edit("let all parts go", letAllGo(bench.doc())) }, `Let all ${pins} go`) : "",
       sheet.material ? h("button", { id: "card-size", type: "button", "aria-pressed": String(atSize), title: "As large as it prints, as far as the screen knows its own size: lay a rule along the bars", onclick: () => { atSize = !atSize; draw(); } }, "At print size") : "",
