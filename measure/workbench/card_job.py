@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import Counter
+from dataclasses import replace
 from typing import Any
 
 import shapely
@@ -113,7 +114,7 @@ def show_cards(opened: OpenSurvey, answer: Answer, waiting: Waiting) -> dict[str
         "parts": sum(part.count for part in parts),
         "materials": [{"name": name, "sheets": count} for name, count in by_material.items()],
         "cautions": list(dict.fromkeys(cautions)),
-        "build_order": build_order_text(plan),
+        "build_order": build_order_text(replace(plan, cautions=tuple(dict.fromkeys(cautions)))),
         "faces": [face.id for face in plan.shell.faces],
     }
 
