@@ -64,8 +64,7 @@ def test_snapped_picks_give_a_tower_to_a_hundredth():
     keys, rows = tower_trials(0.3, 40, seed=3, own_camera=True)
     rms = rms_by_size(keys, rows)
     print({key: round(100 * value, 2) for key, value in rms.items()})
-    # 1.0 % in 400 trials, and at the bound; 40 of them scatter it by a tenth
-    assert rms["radius"] <= 0.011
+    assert rms["radius"] <= 0.01
     for name in ("t1", "t2", "t3", "t5"):
         assert rms[f"{name} height_mm"] <= 0.01
         assert rms[f"{name} width_mm"] <= 0.015
