@@ -168,15 +168,16 @@ export function mountCardSheets({ store, bench, cards }, work) {
       h("button", { id: "card-back", type: "button", "aria-label": "Sheet before", onclick: () => go(at - 1) }, "‹"),
       h("label", { class: "grow" }, h("span", { class: "unseen" }, "Sheet shown"), h("select", { id: "card-sheet", onchange: (/** @type {any} */ e) => go(Number(e.target.value)) }, ...all.map((/** @type {any} */ one, /** @type {number} */ i) => h("option", { value: i, selected: i === at }, one.name)))),
       h("button", { id: "card-on", type: "button", "aria-label": "Next sheet", onclick: () => go(at + 1) }, "›"),
-      words,
-      part && part.turns.length > 1 ? h("button", { id: "card-turn", type: "button", title: "Turn it as its grain allows (T)", onclick: () => { hand.turn(part); hand.putDown(); } }, "Turn it") : "",
-      part?.pinned ? h("button", { id: "card-let-go", type: "button", title: "It is laid where there is room (Delete)", onclick: () => bench.edit(`let part ${part.mark} go`, letGo(bench.doc(), part)) }, "Let it go") : "",
-      part && !lifted ? h("button", { id: "card-leave-out", type: "button", title: "It is not cut (O)", onclick: () => leave(part) }, "Leave it out") : "",
-      ...(part ? [] : cardOf(bench.doc()).left_out.map((/** @type {any} */ one) => h("button", { "data-put-back": one.mark, type: "button", title: `${one.mark} is left out`, onclick: () => bench.edit(`put part ${one.mark} back`, putBack(bench.doc(), one.mark)) }, `${one.mark}${one.copies > 1 ? ` (${one.copies})` : ""} left out: Put it back`))),
-      !part && sheet.material ? h("button", { id: "card-pin-all", type: "button", title: "Every part stays where it lies now", onclick: () => bench.edit("keep all parts where they lie", pinAll(bench.doc(), all)) }, "Keep all so") : "",
-      !part && pins ? h("button", { id: "card-let-all-go", type: "button", onclick: () => bench.edit("let all parts go", letAllGo(bench.doc())) }, `Let all ${pins} go`) : "",
       sheet.material ? h("button", { id: "card-size", type: "button", "aria-pressed": String(atSize), title: "As large as it prints, as far as the screen knows its own size: lay a rule along the bars", onclick: () => { atSize = !atSize; draw(); } }, "At print size") : "",
-      h("button", { id: "card-close", type: "button", onclick: () => cards.change({ open: false }) }, icon("cross"), "Back to the wall"));
+      h("button", { id: "card-close", type: "button", onclick: () => cards.change({ open: false }) }, icon("cross"), "Back to the wall"),
+      // what is said and what can be done about it keep a line of their own: the sheet does not jump
+      h("div", { class: "card-says" }, words,
+        part && part.turns.length > 1 ? h("button", { id: "card-turn", type: "button", title: "Turn it as its grain allows (T)", onclick: () => { hand.turn(part); hand.putDown(); } }, "Turn it") : "",
+        part?.pinned ? h("button", { id: "card-let-go", type: "button", title: "It is laid where there is room (Delete)", onclick: () => bench.edit(`let part ${part.mark} go`, letGo(bench.doc(), part)) }, "Let it go") : "",
+        part && !lifted ? h("button", { id: "card-leave-out", type: "button", title: "It is not cut (O)", onclick: () => leave(part) }, "Leave it out") : "",
+        ...(part ? [] : cardOf(bench.doc()).left_out.map((/** @type {any} */ one) => h("button", { "data-put-back": one.mark, type: "button", title: `${one.mark} is left out`, onclick: () => bench.edit(`put part ${one.mark} back`, putBack(bench.doc(), one.mark)) }, `${one.mark}${one.copies > 1 ? ` (${one.copies})` : ""} left out: Put it back`))),
+        !part && sheet.material ? h("button", { id: "card-pin-all", type: "button", title: "Every part stays where it lies now", onclick: () => bench.edit("keep all parts where they lie", pinAll(bench.doc(), all)) }, "Keep all so") : "",
+        !part && pins ? h("button", { id: "card-let-all-go", type: "button", onclick: () => bench.edit("let all parts go", letAllGo(bench.doc())) }, `Let all ${pins} go`) : ""));
   }
 
   /** @param {any} sheet */
