@@ -234,10 +234,9 @@ def _courses_of(face: Face) -> list[_Span]:
         for one in face.references
         if isinstance(one, CoursesReference)
     ] or [
-        _Span((ends[0], ends[-1]), one.set_back_mm, one.told, upright=True)
+        _Span(one.ends, one.set_back_mm, one.told, upright=True)
         for one in face.measures
         if isinstance(one, CoursesMeasure) and one.told is not None
-        for ends in [one.joints or one.at]
     ]
     if not found:
         raise InputError(

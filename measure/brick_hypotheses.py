@@ -313,14 +313,13 @@ def _courses_at(face: Face, gauge_mm: float) -> tuple[CoursesReference, ...]:
     return counted or tuple(
         CoursesReference(
             kind="courses",
-            at=ends,
+            at=measure.ends,
             count=measure.told,
             set_back_mm=measure.set_back_mm,
             gauge_mm=gauge_mm,
         )
         for measure in face.measures
         if isinstance(measure, CoursesMeasure) and measure.told is not None
-        for ends in [(measure.joints[0], measure.joints[-1]) if measure.joints else measure.at]
     )
 
 

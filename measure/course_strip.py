@@ -9,7 +9,7 @@ import numpy as np
 
 from measure.course_reader import CourseReading, read_courses
 from measure.datum import Datum
-from measure.features.courses import sizes_of_joints
+from measure.features.courses import joints_px, sizes_of_joints
 from measure.features.registry import sights_of, sizes_of
 from measure.propagate import sizes_with_u
 from measure.results import MeasureResult
@@ -93,7 +93,7 @@ def read_courses_from_photo(
         if reading.count:
             facts["variation"] = reading.variation
         found = _charted_joints(reading, solution, face, charted, measure.set_back_mm)
-        facts["joints_px"] = joints_px(found)
+        facts["joints_px"] = joints_px(found, range(len(found.faces)))
         if reading.sure:
             joints = found
         else:
@@ -194,12 +194,6 @@ def photo_px_per_mm(view: View, line_mm: Array, set_back_mm: float) -> float | N
 def _clause(sentence: str) -> str:
     """A sentence as the rest of another."""
     return (sentence[:1].lower() + sentence[1:]).rstrip(".")
-
-
-def joints_px(joints: Charted) -> list[list[float]]:
-    """Joints where they lie in the photo, upwards: x, y and ±, as picks are written."""
-    upwards = np.argsort(joints.chart_mm[:, 1])
-    return [[round(float(n), 2) for n in (*joints.picks_px[i], joints.u_px[i])] for i in upwards]
 
 
 def _name(face: Face, measure: CoursesMeasure) -> str:

@@ -14,6 +14,7 @@ import numpy as np
 
 from measure.datum import Datum
 from measure.doubts import doubts_of_measure, doubts_of_photo
+from measure.features.courses import joints_px
 from measure.features.registry import Sight, sights_of, sizes_of
 from measure.partial_solving import SolvedPhoto
 from measure.propagate import Effort, Propagation
@@ -297,9 +298,7 @@ def _measure(
     if isinstance(measure, CoursesMeasure):
         counted = {"count": measure.told, "sure": not uncounted}
         if measure.joints:
-            rows = [item.rows[i] for i in np.argsort(chart[:, 1])]
-            places = np.column_stack([charted.picks_px[rows], charted.u_px[rows]])
-            counted["joints_px"] = places.round(2).tolist()
+            counted["joints_px"] = joints_px(charted, item.rows)
     result = MeasureResult(
         id=measure.id,
         kind=measure.kind,

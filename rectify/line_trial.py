@@ -90,12 +90,18 @@ def guide_of(line: PhotoLine, u_lean_rad: float) -> PlumbGuide | LevelGuide:
     return LevelGuide(kind="level", at=picks, found=True, u_lean_deg=u_lean_deg)
 
 
-def with_guides(faces: Sequence[Face], lines: Sequence[PhotoLine], placed: Placed) -> list[Face]:
-    """Faces with lines added to them as guides."""
-    mine: dict[str, tuple[Guide, ...]] = {}
+def guides_by_face(lines: Sequence[PhotoLine], placed: Placed) -> dict[str, tuple[Guide, ...]]:
+    """Write lines as guides of the faces they lie on."""
+    out: dict[str, tuple[Guide, ...]] = {}
     for line in lines:
         face = placed.face(line.direction)
-        mine[face] = (*mine.get(face, ()), guide_of(line, lean_rad(lines, line.direction)))
+        out[face] = (*out.get(face, ()), guide_of(line, lean_rad(lines, line.direction)))
+    return out
+
+
+def with_guides(faces: Sequence[Face], lines: Sequence[PhotoLine], placed: Placed) -> list[Face]:
+    """Faces with lines added to them as guides."""
+    mine = guides_by_face(lines, placed)
     return [
         face.model_copy(update={"guides": face.guides + mine.get(face.id, ())}) for face in faces
     ]

@@ -26,8 +26,7 @@ from rectify.line_trial import (
     Placed,
     agreeing_lines,
     borne_out,
-    guide_of,
-    lean_rad,
+    guides_by_face,
     line_camera,
     line_off,
     picks_worse,
@@ -159,10 +158,7 @@ def find_guides(
     _tell(progress, 1.0)
     if after is None or doubt:
         return FoundGuides(photo.id, sentence=f"{doubt}: nothing is added.")
-    guides: dict[str, tuple[Guide, ...]] = {}
-    for line in kept:
-        face = placed.face(line.direction)
-        guides[face] = (*guides.get(face, ()), guide_of(line, lean_rad(kept, line.direction)))
+    guides = guides_by_face(kept, placed)
     far = far_pick(before, after, kept, placed)
     level = sum(line.direction != PLUMB for line in kept)
     return FoundGuides(

@@ -188,6 +188,11 @@ class CoursesMeasure(MeasureBase):
         """Courses as counted by hand, by number or by their joints; None where nobody has."""
         return len(self.joints) - 1 if self.joints else self.count
 
+    @property
+    def ends(self) -> tuple[Pick, Pick]:
+        """First and last joint, where joints were put right by hand; else the two picks."""
+        return (self.joints[0], self.joints[-1]) if self.joints else (self.at[0], self.at[1])
+
 
 class ArcMeasure(MeasureBase):
     """A circular arc through three or more picks, from springing to springing."""

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 import numpy as np
 
 from measure.features.chart_points import ChartPoints, Sizes
+from rectify.solution import Charted
 from shared.jets import value_of
 
 
@@ -29,6 +32,13 @@ def sizes_of_joints(points: ChartPoints) -> Sizes:
         "height_mm": height_mm,
         "joints_mm": levels,
     }
+
+
+def joints_px(charted: Charted, rows: Iterable[int]) -> list[list[float]]:
+    """Joints where they lie in the photo, upwards: x, y and ±, as picks are written."""
+    upwards = sorted(rows, key=lambda row: float(charted.chart_mm[row, 1]))
+    places = np.column_stack([charted.picks_px[upwards], charted.u_px[upwards]])
+    return [[float(n) for n in place] for place in places.round(2)]
 
 
 def height(points: ChartPoints) -> Sizes:

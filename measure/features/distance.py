@@ -12,7 +12,7 @@ from shared.jets import Number
 def sizes(points: ChartPoints) -> Sizes:
     """Length in millimetres; on a tower along its face, and straight across."""
     du, dv = points.u[1] - points.u[0], points.v[1] - points.v[0]
-    out: dict[str, Number | list[Number]] = {
+    out: dict[str, Number] = {
         "length_mm": np.hypot(du, dv),
         "across_mm": abs(du),
         "up_mm": abs(dv),

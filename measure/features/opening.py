@@ -49,12 +49,19 @@ def sizes(points: ChartPoints, head: str = "flat") -> Sizes:
         datum, left and right on the chart, rise; millimetres. On a tower the width runs round
         it; the chord is straight across, and the turn says how far round its middle stands.
     """
-    if head == "round":
-        return _round(points)
+    out = _round(points) if head == "round" else _upright(points, head)
+    if points.radius is not None:
+        left, right = out["left_mm"], out["right_mm"]
+        out["chord_mm"] = chord_mm(points.radius, right - left)
+        out["turn_deg"] = turn_deg(points, (left + right) * 0.5)
+    return out
+
+
+def _upright(points: ChartPoints, head: str) -> dict[str, Number]:
     left, right, sill, springing = _rectangle(points)
     width = right - left
     rise = _rise(points, head, left, right, springing, width)
-    out: dict[str, Number | list[Number]] = {
+    out = {
         "width_mm": width,
         "height_mm": springing + rise - sill,
         "sill_mm": sill - points.datum_v,
@@ -62,9 +69,6 @@ def sizes(points: ChartPoints, head: str = "flat") -> Sizes:
         "left_mm": left,
         "right_mm": right,
     }
-    if points.radius is not None:
-        out["chord_mm"] = chord_mm(points.radius, width)
-        out["turn_deg"] = turn_deg(points, (left + right) * 0.5)
     if head != "flat":
         out["springing_mm"] = springing - points.datum_v
         out["jamb_mm"] = springing - sill
@@ -110,9 +114,9 @@ def _rise(
     return centre_v + radius - springing
 
 
-def _round(points: ChartPoints) -> Sizes:
+def _round(points: ChartPoints) -> dict[str, Number]:
     centre_u, centre_v, radius = fit_circle(points.u, points.v)
-    out: dict[str, Number | list[Number]] = {
+    return {
         "width_mm": radius * 2.0,
         "height_mm": radius * 2.0,
         "sill_mm": centre_v - radius - points.datum_v,
@@ -121,7 +125,3 @@ def _round(points: ChartPoints) -> Sizes:
         "right_mm": centre_u + radius,
         "radius_mm": radius * 1.0,
     }
-    if points.radius is not None:
-        out["chord_mm"] = chord_mm(points.radius, radius * 2.0)
-        out["turn_deg"] = turn_deg(points, centre_u)
-    return out

@@ -73,8 +73,10 @@ MOST_PAIRS = 60_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Candidates:
+class Candidates(Around):
     """Rectangles, each a row of the arrays, in pixels of the picture (lines between pixels).
+
+    With what lies within and around each.
 
     Attributes
     ----------
@@ -82,27 +84,12 @@ class Candidates:
         Left, top, right, bottom. The top is where the jambs end or a lintel begins.
     jambs, sill, lintel : ndarray, shape (n,)
         Part of each that shows as an edge; of the jambs the weaker.
-    inside : ndarray, shape (n,)
-        How unlike wall the inside is.
-    beside : ndarray, shape (n,)
-        How like wall it is to either side; the weaker side.
-    uneven, unalike, apart, runs_on, near, rim, step : ndarray, shape (n,)
-        See `measure.finding.around.Around`.
     """
 
     box: Array
     jambs: Array
     sill: Array
     lintel: Array
-    inside: Array
-    beside: Array
-    uneven: Array
-    unalike: Array
-    apart: Array
-    runs_on: Array
-    near: Array
-    rim: Array
-    step: Array
 
     def joined(self, other: Candidates) -> Candidates:
         """These and others."""

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+
 import cv2
 import numpy as np
 import numpy.typing as npt
@@ -170,20 +172,25 @@ def _is_shade_of(middle: Array, main: Array) -> bool:
 
 def _wide_pieces(mask: Bools, mm_per_px: float) -> Bools:
     """Pieces of a mask wider than any opening."""
-    count, labels, stats, _ = cv2.connectedComponentsWithStats(
-        mask.astype(np.uint8), connectivity=4
-    )
-    wide = stats[:, cv2.CC_STAT_WIDTH] * mm_per_px > WIDER_MM
-    wide[0] = False
-    return np.asarray(wide[labels] if count > 1 else mask & False, bool)
+    return _pieces(mask, lambda stats: stats[:, cv2.CC_STAT_WIDTH] * mm_per_px > WIDER_MM)
 
 
 def _large_pieces(mask: Bools, mm_per_px: float) -> Bools:
     """Pieces of a mask larger than any opening."""
+
+    def are_large(stats: Array) -> Bools:
+        area = stats[:, cv2.CC_STAT_AREA]
+        m2 = area * (mm_per_px / 1000.0) ** 2
+        return np.asarray((m2 > LARGE_M2) & (area > SHADOW_PIECE * mask.size))
+
+    return _pieces(mask, are_large)
+
+
+def _pieces(mask: Bools, choose: Callable[[Array], Bools]) -> Bools:
+    """Pieces of a mask that are chosen by their statistics, a row each."""
     count, labels, stats, _ = cv2.connectedComponentsWithStats(
         mask.astype(np.uint8), connectivity=4
     )
-    area = stats[:, cv2.CC_STAT_AREA] * (mm_per_px / 1000.0) ** 2
-    large = (area > LARGE_M2) & (stats[:, cv2.CC_STAT_AREA] > SHADOW_PIECE * mask.size)
-    large[0] = False
-    return np.asarray(large[labels] if count > 1 else mask & False, bool)
+    chosen = choose(stats)
+    chosen[0] = False
+    return np.asarray(chosen[labels] if count > 1 else mask & False, bool)

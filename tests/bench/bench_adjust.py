@@ -8,26 +8,14 @@ counts, since the clock of a busy machine means little.
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
 from scipy.optimize import least_squares
 
 from rectify.adjust import solve_photo
 from tests.bench.promises import keep
+from tests.bench.timing import seconds_of
 from tests.support.scenes import SceneCamera, rectangle
 from tests.support.surveyed import FRAME, OPENINGS, Hand, face, facts, street_camera, street_front
-
-
-def seconds_of(run, times=15):
-    """Median time of a call, after one to warm up."""
-    run()
-    spent = []
-    for _ in range(times):
-        start = time.process_time()
-        run()
-        spent.append(time.process_time() - start)
-    return float(np.median(spent))
 
 
 def bare_problem(camera, openings):

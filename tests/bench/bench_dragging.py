@@ -18,20 +18,10 @@ from measure.evaluate import evaluate
 from measure.workbench.dragging import dragged
 from shared.survey_drawing import FaceDrawing, MovedLine
 from tests.bench.promises import keep
+from tests.bench.timing import seconds_of
 from tests.support.long_terrace import long_terrace
 
 DENOMINATOR = 87.0
-
-
-def seconds_of(run, times=15):
-    """Median processor time of a call, after one to warm up."""
-    run()
-    spent = []
-    for _ in range(times):
-        start = time.process_time()
-        run()
-        spent.append(time.process_time() - start)
-    return float(np.median(spent))
 
 
 def main() -> None:

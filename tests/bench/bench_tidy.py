@@ -14,8 +14,6 @@ is asserted; the ratio is what counts, since the clock of a busy machine means l
 
 from __future__ import annotations
 
-import time
-
 import numpy as np
 
 from measure.elevation.face_numbers import make_quantities
@@ -23,6 +21,7 @@ from measure.elevation.tidy import tidy, tidy_face
 from measure.evaluate import evaluate
 from shared.survey_file import read_survey
 from tests.bench.promises import keep
+from tests.bench.timing import seconds_of
 from tests.support.demo_walls import TRUTH, demo_facts, demo_truth, measured_wall, openings_of
 from tests.support.long_terrace import long_terrace
 from tests.support.varied_fronts import (
@@ -35,17 +34,6 @@ from tests.support.varied_fronts import (
 )
 
 DEMO = TRUTH.parent / "pennywhistle.survey.json"
-
-
-def seconds_of(run, times=5):
-    """Median processor time of a call, after one to warm up."""
-    run()
-    spent = []
-    for _ in range(times):
-        start = time.process_time()
-        run()
-        spent.append(time.process_time() - start)
-    return float(np.median(spent))
 
 
 def bare_problem(numbers, conditions, seed=1):
@@ -129,15 +117,16 @@ def time_table() -> None:
         result = results.faces["front"]
         numbers = make_quantities(survey, face, solution, result)
         tidied = tidy(numbers)
-        spent = seconds_of(lambda numbers=numbers: tidy(numbers))
+        spent = seconds_of(lambda numbers=numbers: tidy(numbers), times=5)
         whole = seconds_of(
             lambda face=face, survey=survey, solution=solution, result=result: tidy_face(
                 survey, face, solution, result
-            )
+            ),
+            times=5,
         )
         design, observed = bare_problem(len(numbers), tidied.degrees)
         bare = seconds_of(
-            lambda design=design, observed=observed: np.linalg.lstsq(design, observed)
+            lambda design=design, observed=observed: np.linalg.lstsq(design, observed), times=5
         )
         if columns * rows == 200:
             keep("200 openings lined up", whole, "s", 1.0)
