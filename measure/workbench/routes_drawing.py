@@ -13,7 +13,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Request
 from fastapi.responses import FileResponse
 
-from measure.delivery import Wish, make_files
+from measure.delivery import FORMATS, Wish, make_files
 from measure.elevation.build import compose, draw_composed
 from measure.elevation.drawing import ELEVATION_LAYERS
 from measure.workbench.answers import Answer
@@ -38,7 +38,6 @@ PRINT_DPI = 300.0
 #: Liberties told to the page; a file has them all.
 MOST_LIBERTIES = 500
 
-_ONE_AT_A_TIME = ("svg", "pdf", "dxf", "png", "csv")
 _KINDS = {
     "svg": "image/svg+xml",
     "pdf": "application/pdf",
@@ -113,7 +112,7 @@ async def write_exports(sent: Exporting, opened: Opened, request: Request) -> di
 
 def _write(opened: OpenSurvey, sent: Exporting, waiting: Waiting) -> dict[str, Any]:
     answer = _whole_answer(opened, sent.document, sent.face)
-    formats = _ONE_AT_A_TIME if sent.format == "zip" else (sent.format,)
+    formats = FORMATS if sent.format == "zip" else (sent.format,)
     job = BenchJob(opened, answer)
     laid = cache(
         lambda: lay(job, answer, sent.face, elevation_of(job, answer, sent.face), sent.how)
