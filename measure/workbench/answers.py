@@ -248,16 +248,13 @@ class KeptSteps(Steps):
     def _either(self, name: str, make: Callable[[], T]) -> T:
         """What is kept of the whole work; while a pick is dragged the quick work's will do."""
         found: T | None = self._recall(name) if self._quick else None
-        made: T = found or self._recall(name + "quick" * self._quick, make)
+        made: T = self._recall(name + "quick" * self._quick, make) if found is None else found
         return made
 
     def doubts(self, solution: Solution, faces: Sequence[Face]) -> tuple[str, ...]:
         """Say what is to be doubted of a photo, once for all answers that share its solution."""
         name = f"{self._names[solution.photo.id]}/doubts"
-        said: tuple[tuple[str, ...], ...] = self._either(
-            name, lambda: (super(KeptSteps, self).doubts(solution, faces),)
-        )
-        return said[0]
+        return self._either(name, lambda: super(KeptSteps, self).doubts(solution, faces))
 
     def measure(
         self, survey: Survey, face: Face, solution: Solution, denominator: float
