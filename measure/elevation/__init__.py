@@ -15,6 +15,7 @@
 - ``face_numbers``, ``tidy``: the numbers of a measured face, lined up
 - ``facade``, ``face_facade``, ``complete``, ``fit``: the same as plain geometry, completed, fitted
 - ``foot``: the wall continued down to what stands below its outline
+- ``moved_lines``, ``lines``: lines that the user drew elsewhere, and those to take hold of
 - ``build``, ``draw_facade``, ``details``: from a measured face to its drawing; ``labels`` and
   ``opening_names``: where its lettering stands
 - ``liberties``, ``checks``: what was not drawn as measured, and what is wrong with the wall

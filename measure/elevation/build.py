@@ -329,8 +329,7 @@ def _ghost(
     outline_stays: bool,
 ) -> Facade:
     """What was picked, where it was picked; of openings that were not moved on afterwards."""
-    places = {each.id: each.box for each in measured.openings}
-    stays = {each.id for each in drawn.openings if places.get(each.id) == each.box}
+    stays = {each.id for each in measured.openings_left_by(drawn)}
     picked = make_facade(tidied.measured, result, origin_mm[0], origin_mm)
     openings = tuple(each for each in picked.openings if each.id in stays)
     return Facade(openings=openings, outlines=picked.outlines if outline_stays else ())

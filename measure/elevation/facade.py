@@ -14,6 +14,7 @@ from typing import Literal
 from measure.elevation.drawing import Path
 from measure.elevation.openings import HeadKind, opening_path
 from measure.elevation.path_geometry import Box, Point, box_around_boxes, box_around_points
+from shared.survey_details import LevelAt
 
 MapLength = Callable[[float], float]
 
@@ -207,6 +208,11 @@ class Facade:
         """Opening of that id, if there is one."""
         return next((each for each in self.openings if each.id == id_), None)
 
+    def openings_left_by(self, later: Facade) -> list[DrawnOpening]:
+        """Openings that a later step, such as completing or fitting, left where they were."""
+        places = {each.id: each.box for each in later.openings}
+        return [each for each in self.openings if places.get(each.id) == each.box]
+
     @property
     def wall_box(self) -> Box:
         """Box of the wall: its outline, or all that is on it; ValueError for an empty facade."""
@@ -243,8 +249,13 @@ class Facade:
             ),
         )
 
-    def level_of(self, name: str) -> float | None:
-        """Height that a name stands for: a level, ``datum``, or ``w1.sill`` and its like."""
+    def level_of(self, name: LevelAt) -> float | None:
+        """Height that a name stands for: a level, ``datum``, or ``w1.sill`` and its like.
+
+        What is in millimetres already stands for itself.
+        """
+        if not isinstance(name, str):
+            return name
         for level in self.levels:
             if name in (level.id, f"{level.id}.level"):
                 return level.v_mm

@@ -89,8 +89,7 @@ def _standing(
     ]
     for detail in details:
         if isinstance(detail, BandDetail) and detail.kind == "plinth":
-            named = isinstance(detail.foot, str)
-            foot = facade.level_of(str(detail.foot)) if named else float(detail.foot)
+            foot = facade.level_of(detail.foot)
             if foot is not None:
                 found.append((foot, "the plinth"))
     return found

@@ -13,7 +13,6 @@ from typing import Literal
 import numpy as np
 
 from measure.elevation.build import Composed
-from measure.elevation.facade import Facade
 from measure.elevation.quantities import Quantities
 
 #: Places closer than this are one line.
@@ -79,37 +78,30 @@ def drawn_lines(done: Composed, edges_mm: tuple[float, float]) -> tuple[DrawnLin
     found: list[DrawnLine] = []
     kinds: tuple[Literal["level", "plumb"], ...] = ("level", "plumb")
     for what in kinds:
-        stands = sorted(_stands(done, what, edges_mm), key=lambda each: each.value_mm)
-        line: list[_Stand] = []
-        for each in stands:
-            if line and each.value_mm - line[0].value_mm > SAME_LINE_MM:
-                found += _line(what, line, done.tidied.moved)
-                line = []
-            line.append(each)
-        if line:
-            found += _line(what, line, done.tidied.moved)
+        lines: list[list[_Stand]] = []
+        for each in sorted(_stands(done, what, edges_mm), key=lambda each: each.value_mm):
+            if not lines or each.value_mm - lines[-1][0].value_mm > SAME_LINE_MM:
+                lines.append([])
+            lines[-1].append(each)
+        # what only lone picks stand on is no line to take hold of
+        drawn = [line for line in lines if any(each.piece is not None for each in line)]
+        found += [_line(what, line, done.tidied.moved) for line in drawn]
     return tuple(found)
 
 
-def _line(
-    what: Literal["level", "plumb"], line: list[_Stand], moved: dict[str, str]
-) -> list[DrawnLine]:
+def _line(what: Literal["level", "plumb"], line: list[_Stand], moved: dict[str, str]) -> DrawnLine:
     pieces = [(each.piece, each.name) for each in line if each.piece is not None]
-    if not pieces:
-        return []
     names = tuple(each.name for each in line)
-    return [
-        DrawnLine(
-            what,
-            line[0].value_mm,
-            float(np.mean([each.measured_mm for each in line])),
-            names,
-            tuple(piece for piece, _ in pieces),
-            tuple(name for _, name in pieces),
-            any(name in moved for name in names),
-            "datum.level" in names,
-        )
-    ]
+    return DrawnLine(
+        what,
+        line[0].value_mm,
+        float(np.mean([each.measured_mm for each in line])),
+        names,
+        tuple(piece for piece, _ in pieces),
+        tuple(name for _, name in pieces),
+        any(name in moved for name in names),
+        "datum.level" in names,
+    )
 
 
 def _stands(
@@ -122,17 +114,17 @@ def _stands(
         value, measured = float(after.values[column]), float(before.values[column])
         return _Stand(after.names[column], value - off[1], measured - off[0], piece)
 
-    stays = _staying(done.measured, done.facade)
+    stays = {each.id: each.box for each in done.measured.openings_left_by(done.facade)}
     for each in after.openings:
         box = stays.get(each.id)
         if box is None:
             continue
         if what == "plumb":
-            yield stand(each.left, (box[1], box[3]))
-            yield stand(each.right, (box[1], box[3]))
+            yield stand(each.left, (box.bottom_mm, box.top_mm))
+            yield stand(each.right, (box.bottom_mm, box.top_mm))
         else:
             for column in dict.fromkeys((each.sill, each.springing, each.head)):
-                yield stand(column, (box[0], box[2]))
+                yield stand(column, (box.left_mm, box.right_mm))
     wall = done.facade.wall_box
     if what == "level":
         for level in after.levels:
@@ -163,13 +155,3 @@ def _edge(
     if abs(there - here) > STRAIGHT_MM:
         end = start
     return min(start, end), max(start, end)
-
-
-def _staying(measured: Facade, drawn: Facade) -> dict[str, tuple[float, float, float, float]]:
-    """Boxes of openings that are drawn where they were lined up or moved to."""
-    places = {each.id: each.box for each in drawn.openings}
-    return {
-        each.id: (each.left_mm, each.sill_mm, each.right_mm, each.head_mm)
-        for each in measured.openings
-        if places.get(each.id) == each.box
-    }

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from measure.elevation.build import Elevation
 from measure.elevation.facade import Facade
 from shared.card_wishes import Band, CardWishes
-from shared.survey_details import BandDetail
+from shared.survey_details import BandDetail, LevelAt
 
 
 def with_drawn_bands(wishes: CardWishes, elevations: Mapping[str, Elevation]) -> CardWishes:
@@ -37,8 +37,8 @@ def with_drawn_bands(wishes: CardWishes, elevations: Mapping[str, Elevation]) ->
     return wishes.model_copy(update={"by_face": by_face})
 
 
-def _level(facade: Facade, at: float | str) -> float:
-    found = facade.level_of(at) if isinstance(at, str) else at
+def _level(facade: Facade, at: LevelAt) -> float:
+    found = facade.level_of(at)
     if found is None:  # the drawing of the face refuses such a band first
         raise ValueError(f"at: a level of the facade, got {at!r}")
     return found

@@ -90,8 +90,6 @@ class Ground:
         """
         if at is None:
             return default_mm
-        if isinstance(at, float):
-            return at
         found = self.facade.level_of(at)
         if found is None:
             raise FieldError(
