@@ -15,7 +15,7 @@ from measure.elevation.fit import Choice
 from measure.elevation.foot import Continued
 from measure.elevation.groups import Group
 from measure.elevation.mirroring import Invented
-from measure.elevation.quantities import OpeningColumns, Quantities
+from measure.elevation.quantities import PARTS, OpeningColumns, Quantities
 from measure.elevation.tidy import Tidied
 from shared.number_text import format_number
 
@@ -177,7 +177,7 @@ def moved_on(before: Facade, after: Facade, denominator: float) -> list[Liberty]
         if other is None:
             found.append(_whole(each.id, "left out to complete or fit the elevation"))
             continue
-        for part in ("left", "right", "sill", "springing", "head"):
+        for part in PARTS:
             if part == "springing" and each.springing_mm == each.head_mm:
                 continue
             u_mm = {"sill": each.u_sill_mm, "head": each.u_head_mm}.get(part)

@@ -12,7 +12,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from measure.elevation.face_facade import LeftEdge
-from measure.elevation.quantities import OpeningColumns, Quantities
+from measure.elevation.quantities import PARTS, OpeningColumns, Quantities
 from measure.elevation.tidy import LEAST_OPENING_MM, Tidied
 from shared.errors import FieldError
 from shared.jets import Array
@@ -88,8 +88,7 @@ def _column(numbers: Quantities, name: str, wish: MovedLine, *, standing: bool =
     ending = name.rpartition(".")[2]
     if not numbers.has(name) or ending not in ENDINGS[wish.what]:
         ids = [each.id for each in numbers.openings][:6]
-        kinds = ENDINGS[wish.what][: 3 if wish.what == "level" else 2]
-        shown = ", ".join(f"{id_}.{kinds[0]}" for id_ in ids) or "one of its openings"
+        shown = ", ".join(f"{id_}.{ENDINGS[wish.what][0]}" for id_ in ids) or "one of its openings"
         raise FieldError(
             f"There is no {wish.what} line '{name}' on this face to move.",
             hint=f"Take the move out, or name one such as {shown}.",
@@ -105,17 +104,10 @@ def _kept_form(
     each: OpeningColumns, numbers: Quantities, values: Array, why: dict[str, str]
 ) -> dict[str, float]:
     """Where the other edges of an opening go, so that it keeps its form."""
-    named = {
-        part
-        for part in ("left", "right", "sill", "springing", "head")
-        if f"{each.id}.{part}" in why
-    }
+    named = {part for part in PARTS if f"{each.id}.{part}" in why}
     if not named or each.form == "flat":
         return {}
-    now = {
-        part: float(values[getattr(each, part)])
-        for part in ("left", "right", "sill", "springing", "head")
-    }
+    now = {part: float(values[getattr(each, part)]) for part in PARTS}
     by = {part: now[part] - float(numbers.values[getattr(each, part)]) for part in named}
     out: dict[str, float] = {}
     if each.form == "round":

@@ -96,7 +96,7 @@ def table_primitives(
     every = [HEADER, *rows]
     widths = widths_mm or column_widths_mm(rows)
     layer = next(layer for layer in SHEET_LAYERS if layer.name == "title")
-    total = sum(widths) + COLUMN_GAP_MM * (len(widths) - 1)
+    total = _table_width_mm(widths)
     made: list[Primitive] = []
     for number, row in enumerate(every):
         y = -ROW_MM * (number + 1) + (ROW_MM - TEXT_MM) / 2.0
@@ -118,6 +118,10 @@ def column_widths_mm(rows: Sequence[TableRow]) -> list[float]:
         max(lettering.width_mm(row.cells[column], TEXT_MM) for row in (HEADER, *rows))
         for column in range(len(HEADER.cells))
     ]
+
+
+def _table_width_mm(widths_mm: Sequence[float]) -> float:
+    return sum(widths_mm) + COLUMN_GAP_MM * (len(widths_mm) - 1)
 
 
 def with_schedule(
@@ -181,7 +185,7 @@ def schedule_sheets(
     for longest in LONGEST_NAMES_ALONE:
         rows = rows_of_openings(openings, block.scale_denominator, longest)
         widths = column_widths_mm(rows)
-        wide = sum(widths) + COLUMN_GAP_MM * (len(widths) - 1)
+        wide = _table_width_mm(widths)
         if wide <= room.width_mm:
             break
     columns = max(1, int((room.width_mm + CLEAR_MM) // (wide + CLEAR_MM)))

@@ -79,7 +79,8 @@ def show_cards(opened: OpenSurvey, answer: Answer, waiting: Waiting) -> dict[str
     waiting.check()
     pinned = {(pin.mark, pin.copy_number) for pin in plan.shell.wishes.pinned}
     gaps = [said_of(seam) for seam in seams_of(plan) if not seam.closes]
-    cautions = [*plan.cautions, *gaps, *(caution for each in laid for caution in each.cautions)]
+    seen = [caution for each in laid for caution in each.cautions]
+    cautions = tuple(dict.fromkeys([*plan.cautions, *gaps, *seen]))
     sheets = [
         {
             "name": f"Sheet {number}: {each.material.name}",
@@ -113,8 +114,8 @@ def show_cards(opened: OpenSurvey, answer: Answer, waiting: Waiting) -> dict[str
         "correction": [correction.across, correction.up],
         "parts": sum(part.count for part in parts),
         "materials": [{"name": name, "sheets": count} for name, count in by_material.items()],
-        "cautions": list(dict.fromkeys(cautions)),
-        "build_order": build_order_text(replace(plan, cautions=tuple(dict.fromkeys(cautions)))),
+        "cautions": list(cautions),
+        "build_order": build_order_text(replace(plan, cautions=cautions)),
         "faces": [face.id for face in plan.shell.faces],
     }
 

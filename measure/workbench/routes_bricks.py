@@ -40,7 +40,7 @@ class Weighing(Payload):
 @router.post("/bricks")
 def weigh_bricks(sent: Weighing, opened: Opened) -> dict[str, Any]:
     """Weigh the brick formats against the wall's other evidence; nothing is saved."""
-    survey = survey_from_page(sent.document)
+    asked = survey = survey_from_page(sent.document)
     face = SurveyJob(survey, opened.path).face(sent.face)
     photo = next(one for one in survey.photos if one.id == face.photo)
     facts, told = facts_of(photo, lambda one: opened.header(survey, one))
@@ -50,7 +50,7 @@ def weigh_bricks(sent: Weighing, opened: Opened) -> dict[str, Any]:
     for one in sent.stretchers:
         count = one.count
         if count is None:
-            solution = opened.answer(survey).solution_of(face.id)
+            solution = opened.answer(asked).solution_of(face.id)
             pixels = opened.decoded(survey, photo.id).photo.pixels
             reading, survey = read_along(survey, pixels, solution, face, one.measure)
             count = count_stretchers(reading, one.measure)

@@ -15,7 +15,9 @@ PLINTH = {"kind": "plinth", "foot": -450.0, "head": 0.0}
 
 def front_with(*openings, points=None):
     front = small_front()
-    outlines = front.outlines if points is None else (DrawnOutline("o1", points),)
+    outlines = front.outlines
+    if points is not None:
+        outlines = (DrawnOutline("o1", tuple((float(u), float(v)) for u, v in points)),)
     return replace(front, openings=(*front.openings, *openings), outlines=outlines)
 
 
@@ -65,25 +67,19 @@ def test_either_direction_of_picking_gives_the_same_wall(turn):
 
 def test_eaves_that_reach_over_the_wall_stay_where_they_are():
     points = ((0, 0), (10000, 0), (10000, 6800), (10300, 7000), (-300, 7000), (0, 6800))
-    facade, _ = continue_down(
-        front_with(points=tuple((float(u), float(v)) for u, v in points)), details(PLINTH)
-    )
+    facade, _ = continue_down(front_with(points=points), details(PLINTH))
     assert {u for u, v in facade.outlines[0].points_mm if v < 0} == {0.0, 10000.0}
 
 
 def test_only_the_lower_part_of_a_stepped_foot_goes_down():
     points = ((0, 300), (4000, 300), (4000, 0), (10000, 0), (10000, 7000), (0, 7000))
-    facade, _ = continue_down(
-        front_with(points=tuple((float(u), float(v)) for u, v in points)), details(PLINTH)
-    )
+    facade, _ = continue_down(front_with(points=points), details(PLINTH))
     assert {u for u, v in facade.outlines[0].points_mm if v < 0} == {4000.0, 10000.0}
 
 
 def test_a_sloping_foot_goes_down_over_its_whole_width():
     points = ((0, 500), (5000, 200), (10000, 0), (10000, 7000), (0, 7000))
-    facade, _ = continue_down(
-        front_with(points=tuple((float(u), float(v)) for u, v in points)), details(PLINTH)
-    )
+    facade, _ = continue_down(front_with(points=points), details(PLINTH))
     assert facade.outlines[0].points_mm == (
         (0.0, 500.0),
         (0.0, -450.0),
