@@ -6,13 +6,14 @@
  * @typedef {{to_mm: number} | {onto: string}} Where
  */
 
-import { valueAt } from "../paths.js";
-import { facePath } from "./things.js";
-import { setDrawing } from "./wishes.js";
+import { drawingOf, setDrawing } from "./wishes.js";
 
 /** @typedef {{what: string, of: string[], to_mm?: number | null, onto?: string | null, at_mm?: number | null}} LineWish */
 
-const WORDS = /** @type {Record<string, string>} */ ({ sill: "sill", springing: "springing", head: "head", level: "level", left: "left jamb", right: "right jamb" });
+/** What moved by less than this did not move. */
+export const LEAST_MOVE_MM = 0.05;
+
+const WORDS = /** @type {Record<string, string>} */ ({ sill: "sill", springing: "springing", head: "head", left: "left jamb", right: "right jamb" });
 
 /** A line goes by the first thing on it. @param {Line} line */
 export const keyOf = (line) => line.owners[0];
@@ -22,14 +23,10 @@ export function memberName(member, face) {
   const parts = member.split(".");
   const part = /** @type {string} */ (parts.pop());
   if (member === "datum.level") return "the datum";
-  if (part === "u" || part === "v") {
-    const corner = parts.pop();
-    const measure = (face?.measures ?? []).find((/** @type {any} */ m) => m.id === parts.join("."));
-    return `corner ${corner} of ${measure?.label || parts.join(".")}`;
-  }
+  const word = part === "u" || part === "v" ? `corner ${parts.pop()}` : WORDS[part];
   const id = parts.join(".");
-  const measure = (face?.measures ?? []).find((/** @type {any} */ m) => m.id === id);
-  return part === "level" ? measure?.label || id : `${WORDS[part]} of ${measure?.label || id}`;
+  const name = (face?.measures ?? []).find((/** @type {any} */ m) => m.id === id)?.label || id;
+  return part === "level" ? name : `${word} of ${name}`;
 }
 
 /** @param {Line} line @param {any} face */
@@ -39,20 +36,25 @@ export function lineName(line, face) {
   return more ? `${first} and ${more} more` : first;
 }
 
+/** @param {readonly Line[]} lines @param {number} at_mm @returns {Line | null} */
+function nearest(lines, at_mm) {
+  return lines.reduce((/** @type {Line | null} */ best, line) => (best && Math.abs(best.at_mm - at_mm) <= Math.abs(line.at_mm - at_mm) ? best : line), null);
+}
+
 /** The other line of that kind that is near, nearest first. @param {readonly Line[]} lines @param {Line} held @param {readonly string[]} members that move @param {number} at_mm @param {number} reach_mm @returns {Line | null} */
 export function lineNear(lines, held, members, at_mm, reach_mm) {
   const others = lines.filter((line) => line.what === held.what && line.owners.some((name) => !members.includes(name)) && Math.abs(line.at_mm - at_mm) <= reach_mm);
-  return others.reduce((/** @type {Line | null} */ best, line) => (best && Math.abs(best.at_mm - at_mm) <= Math.abs(line.at_mm - at_mm) ? best : line), null);
+  return nearest(others, at_mm);
 }
 
 /** The next line of that kind, up or to the right with `by` 1. @param {readonly Line[]} lines @param {Line} held @param {number} at_mm @param {1 | -1} by @returns {Line | null} */
 export function nextLine(lines, held, at_mm, by) {
-  const beyond = lines.filter((line) => line.what === held.what && (line.at_mm - at_mm) * by > 0.05);
-  return beyond.reduce((/** @type {Line | null} */ best, line) => (best && (best.at_mm - line.at_mm) * by <= 0 ? best : line), null);
+  const beyond = lines.filter((line) => line.what === held.what && (line.at_mm - at_mm) * by > LEAST_MOVE_MM);
+  return nearest(beyond, at_mm);
 }
 
 /** @param {any} doc @param {string} faceId @param {"moved" | "together" | "apart"} list @returns {LineWish[]} */
-export const wishesOf = (doc, faceId, list) => valueAt(doc, [...facePath(faceId), "drawing"])?.[list] ?? [];
+export const wishesOf = (doc, faceId, list) => drawingOf(doc, faceId)[list] ?? [];
 
 /** All moved lines once these go there; nobody is moved twice. @param {readonly LineWish[]} now @param {"level" | "plumb"} what @param {readonly string[]} members @param {Where | null} where null: as measured again @returns {LineWish[]} */
 export function movedWith(now, what, members, where) {

@@ -11,7 +11,7 @@ import { facePath } from "./things.js";
 export const specsOf = (list) => (list === "details" ? DETAILS : COMPLETIONS);
 
 /** @param {any} doc @param {string} faceId @returns {any} */
-function drawingOf(doc, faceId) {
+export function drawingOf(doc, faceId) {
   return valueAt(doc, [...facePath(faceId), "drawing"]) ?? {};
 }
 

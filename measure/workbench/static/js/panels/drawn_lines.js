@@ -2,7 +2,7 @@
 /** Levels and jambs of the elevation in the margin: the one chosen, what was wished of them, and the table of liberties. Effect. */
 
 import { h, named, textField } from "../dom.js";
-import { keepApart, keyOf, lineName, lineWishes, memberName, moveLine, putTogether } from "../edits/lines.js";
+import { LEAST_MOVE_MM, keepApart, keyOf, lineName, lineWishes, memberName, moveLine, putTogether } from "../edits/lines.js";
 import { counted, modelSizeText, trueSizeText } from "../format.js";
 import { icon } from "../icons.js";
 
@@ -15,18 +15,19 @@ let unfolded = false;
 export function linesBody(context, face) {
   const { store, bench } = context;
   const { drawn, drawing } = store.state;
+  const over = drawing === "over";
   const lines = /** @type {Line[]} */ (drawn?.lines ?? []);
-  const line = lines.find((one) => keyOf(one) === drawn?.line);
+  const line = over && lines.find((one) => keyOf(one) === drawn?.line);
   const wishes = lineWishes(bench.doc(), face.id, face);
   return [
     h("h3", {}, "Levels and jambs"),
-    drawing === "over" ? h("p", { class: "soft" }, "Drag a level or a jamb on the wall. It is drawn to other lines; with Alt it is not. With Shift one opening goes alone.")
+    over ? h("p", { class: "soft" }, "Drag a level or a jamb on the wall. It is drawn to other lines; with Alt it is not. With Shift one opening goes alone.")
       : h("button", { id: "move-lines", type: "button", disabled: !lines.length, onclick: () => store.set({ drawing: "over", layout: store.state.layout === "photo" ? "both" : store.state.layout, run: null }) }, "Move them on the wall"),
-    drawing === "over" ? h("label", { class: "tick-row", title: "Dashed, where things were picked" }, h("input", { type: "checkbox", id: "ghost-on", checked: Boolean(drawn?.ghostOn), onchange: (/** @type {any} */ e) => store.set({ drawn: { ...store.state.drawn, ghostOn: e.target.checked } }) }), "Show places as picked") : "",
-    lines.length && drawing === "over" ? named("Line", h("select", { id: "line-chosen", onchange: (/** @type {any} */ e) => store.set({ drawn: { ...store.state.drawn, line: e.target.value || null, said: "" } }) },
+    over ? h("label", { class: "tick-row", title: "Dashed, where things were picked" }, h("input", { type: "checkbox", id: "ghost-on", checked: Boolean(drawn?.ghostOn), onchange: (/** @type {any} */ e) => store.set({ drawn: { ...store.state.drawn, ghostOn: e.target.checked } }) }), "Show places as picked") : "",
+    lines.length && over ? named("Line", h("select", { id: "line-chosen", onchange: (/** @type {any} */ e) => store.set({ drawn: { ...store.state.drawn, line: e.target.value || null, said: "" } }) },
       h("option", { value: "", selected: !line }, "none chosen"),
       ...["level", "plumb"].map((what) => h("optgroup", { label: what === "level" ? "Levels" : "Jambs" }, ...lines.filter((one) => one.what === what && !one.fixed).map((one) => h("option", { value: keyOf(one), selected: one === line }, lineName(one, face)))))) ) : "",
-    line && drawing === "over" ? chosenLine(context, face, lines, line) : "",
+    line ? chosenLine(context, face, lines, line) : "",
     ...wishes.map((one, i) => h("div", { class: "item" }, h("span", { class: "grow" }, one.says), h("button", { id: `line-wish-${i}`, type: "button", class: "icon", title: "Take it back", "aria-label": `Take back: ${one.says}`, onclick: () => bench.edit("take back a line", one.without) }, icon("bin")))),
   ];
 }
@@ -42,7 +43,7 @@ function chosenLine({ store, bench, actions }, face, lines, line) {
   return h("div", { class: "item stacked" },
     named(line.what === "level" ? "Above the datum" : "From the left edge", textField({ id: "line-at", value: `${Math.round(line.at_mm * 10) / 10} mm`, disabled: line.fixed, ondone: (/** @type {string} */ text) => actions.readLength(text, say, (mm) => { if (mm !== null) bench.edit(`move ${lineName(line, face)}`, moveLine(bench.doc(), face.id, line, line.members, { to_mm: mm })); }) })),
     say,
-    h("p", { class: "soft" }, `Measured ${trueSizeText(line.measured_mm, null, unit)}${Math.abs(by) < 0.05 ? "." : `, drawn ${trueSizeText(Math.abs(by), null, unit)} ${line.what === "level" ? (by > 0 ? "higher" : "lower") : by > 0 ? "to the right" : "to the left"}: ${modelSizeText(Math.abs(by) / model)} on the model.`}`),
+    h("p", { class: "soft" }, `Measured ${trueSizeText(line.measured_mm, null, unit)}${Math.abs(by) < LEAST_MOVE_MM ? "." : `, drawn ${trueSizeText(Math.abs(by), null, unit)} ${line.what === "level" ? (by > 0 ? "higher" : "lower") : by > 0 ? "to the right" : "to the left"}: ${modelSizeText(Math.abs(by) / model)} on the model.`}`),
     line.moved ? h("button", { id: "line-as-measured", type: "button", title: "Delete", onclick: () => bench.edit(`leave ${lineName(line, face)} as measured`, moveLine(bench.doc(), face.id, line, line.members, null)) }, "As measured again") : "",
     ...(members.length > 1 ? members.filter((name) => name !== "datum.level").map((name) => h("div", { class: "row tight" }, h("span", { class: "grow" }, memberName(name, face)), h("button", { id: `line-apart-${name}`, type: "button", title: "It is never lined up with the others on this line", onclick: () => bench.edit(`keep ${memberName(name, face)} apart`, keepApart(bench.doc(), face.id, line, name)) }, "Keep apart"))) : []),
     others.length ? named("Make it one with", h("select", { id: "line-together", onchange: (/** @type {any} */ e) => { const other = others.find((one) => keyOf(one) === e.target.value); if (other) bench.edit(`make ${lineName(line, face)} one with ${lineName(other, face)}`, putTogether(bench.doc(), face.id, line, other)); } },

@@ -9,7 +9,7 @@
  */
 
 import { askJson, latest } from "../api.js";
-import { keyOf, lineName, lineNear, moveLine, movedWith, nextLine, wishesOf } from "../edits/lines.js";
+import { LEAST_MOVE_MM, keyOf, lineName, lineNear, moveLine, movedWith, nextLine, wishesOf } from "../edits/lines.js";
 import { arrowStep } from "../keys.js";
 import { facePath } from "../edits/things.js";
 import { valueAt } from "../paths.js";
@@ -35,12 +35,14 @@ export function workOnLines({ sheet, store, bench, grab }) {
   /** @returns {Line[]} */
   const lines = () => (before ?? drawn()).lines;
   const find = (/** @type {string} */ key) => lines().find((line) => keyOf(line) === key);
+  /** The line that a path names, and the thing on it. @param {string} path */
+  const partsOf = (path) => path.slice(MARK.length).split("|");
   /** @returns {Held | null} */
   const held = () => drawn()?.held ?? null;
   const faceNow = () => valueAt(bench.doc(), facePath(store.state.face));
 
   const asker = latest(
-    (/** @type {{held: Held, face: string, survey: string, body: any}} */ want, signal) => askJson(`/api/surveys/${want.survey}/elevation/lines`, want.body, { signal }),
+    (/** @type {{held: Held, survey: string, body: any}} */ want, signal) => askJson(`/api/surveys/${want.survey}/elevation/lines`, want.body, { signal }),
     (told, { held: then }) => {
       const now = held();
       if (!now || !before || now.line !== then.line) return;
@@ -57,13 +59,16 @@ export function workOnLines({ sheet, store, bench, grab }) {
   const wishOf = (next) => (next.onto ? { onto: /** @type {string} */ (next.onto.owners.find((name) => !next.members.includes(name))) } : { to_mm: Math.round(next.at_mm * 10) / 10 });
 
   /** @param {Held} next */
-  const askFor = (next) => ({ held: next, face: store.state.face, survey: /** @type {string} */ (store.state.survey), body: { stamp: before.stamp, face: store.state.face, moved: movedWith(wishesOf(bench.doc(), store.state.face, "moved"), next.line.what, next.members, wishOf(next)) } });
+  const askFor = (next) => ({ held: next, survey: /** @type {string} */ (store.state.survey), body: { stamp: before.stamp, face: store.state.face, moved: movedWith(wishesOf(bench.doc(), store.state.face, "moved"), next.line.what, next.members, wishOf(next)) } });
 
   /** @param {Line} line @param {string[]} members */
   function take(line, members) {
     before = drawn();
     store.set({ drawn: { ...before, said: "", line: keyOf(line), held: { line, members, at_mm: line.at_mm, onto: null, fault: "" } } });
   }
+
+  /** @param {string | null} key */
+  function choose(key) { store.set({ drawn: { ...drawn(), line: key, said: "" } }); }
 
   /** @param {number} at_mm @param {Line | null} onto */
   function carry(at_mm, onto) {
@@ -90,7 +95,7 @@ export function workOnLines({ sheet, store, bench, grab }) {
   async function putDown() {
     const now = held();
     if (!now || !before) { giveUp(); return; }
-    if (Math.abs(now.at_mm - now.line.at_mm) < 0.05) { giveUp(); return; }
+    if (Math.abs(now.at_mm - now.line.at_mm) < LEAST_MOVE_MM) { giveUp(); return; }
     const { survey, body } = askFor(now);
     asker.stop();
     try {
@@ -143,17 +148,17 @@ export function workOnLines({ sheet, store, bench, grab }) {
       return found && `${MARK}${keyOf(found.line)}|${found.owner}`;
     },
     isLine: (/** @type {string} */ path) => path.startsWith(MARK),
-    cursor: (/** @type {string} */ path) => (find(path.slice(MARK.length).split("|")[0])?.what === "plumb" ? "ew-resize" : "ns-resize"),
+    cursor: (/** @type {string} */ path) => (find(partsOf(path)[0])?.what === "plumb" ? "ew-resize" : "ns-resize"),
     /** @param {string} path @returns {[number, number]} */
     screenOf(path) {
-      const line = find(path.slice(MARK.length).split("|")[0]);
+      const line = find(partsOf(path)[0]);
       if (!line) return pressed;
       const [x, y] = piecesOf(line)[0][0];
       return line.what === "level" ? [pressed[0], y] : [x, pressed[1]];
     },
     /** @param {string} path */
     start(path) {
-      const [key, owner] = path.slice(MARK.length).split("|");
+      const [key, owner] = partsOf(path);
       const line = find(key);
       if (line) take(line, alone ? [owner] : line.members);
     },
@@ -168,8 +173,9 @@ export function workOnLines({ sheet, store, bench, grab }) {
     /** @param {boolean} kept */
     end(kept) { if (kept) putDown(); else giveUp(); },
     /** A click takes a line without moving it. @param {string} path */
-    choose(path) { store.set({ drawn: { ...drawn(), line: path.slice(MARK.length).split("|")[0], said: "" } }); },
-    chooseNone() { if (drawn()?.line) store.set({ drawn: { ...drawn(), line: null, said: "" } }); },
+    click(path) { choose(partsOf(path)[0]); },
+    choose,
+    chooseNone() { if (drawn()?.line) choose(null); },
     /** @param {KeyboardEvent} event @param {string} key of the line that has the focus @returns {boolean} whether it was for a line */
     onKey(event, key) {
       const line = find(key);

@@ -102,8 +102,8 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
         }
       } else {
         const near = pickNear(at);
-        const onLine = near && lines?.isLine(near);
-        sheet.pane.style.cursor = onLine ? lines.cursor(near) : near ? "move" : thingNear(at) ? "pointer" : "";
+        const onLine = near && lines?.isLine(near) ? lines : null;
+        sheet.pane.style.cursor = near && onLine ? onLine.cursor(near) : near ? "move" : thingNear(at) ? "pointer" : "";
         hovered(onLine ? null : near ? ownerKey(near) : (thingNear(at)?.key ?? null));
       }
     },
@@ -118,7 +118,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     },
     click(at) {
       const near = pickNear(at);
-      if (near && lines?.isLine(near)) { lines.choose(near); return; }
+      if (near && lines?.isLine(near)) { lines.click(near); return; }
       lines?.chooseNone();
       if (near) bench.choose(ownerKey(near), near);
       else bench.choose(thingNear(at)?.key ?? null);
@@ -219,7 +219,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
 
   sheet.el.addEventListener("focusin", (event) => {
     const line = /** @type {Element} */ (event.target).getAttribute?.("data-line");
-    if (line && lines?.active()) lines.choose(`line:${line}`);
+    if (line && lines?.active()) lines.choose(line);
     const path = /** @type {Element} */ (event.target).getAttribute?.("data-pick");
     if (!path || store.state.run) return;
     bench.choose(ownerKey(path), path);

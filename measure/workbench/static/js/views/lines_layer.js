@@ -2,16 +2,16 @@
 /** Levels and jambs that can be taken hold of, over the elevation on the wall; and places as picked. Effect. */
 
 import { h, s } from "../dom.js";
-import { keyOf, lineName } from "../edits/lines.js";
+import { LEAST_MOVE_MM, keyOf, lineName } from "../edits/lines.js";
 import { modelSizeText, trueSizeText } from "../format.js";
 
 /** @typedef {import("../edits/lines.js").Line} Line */
 
 export function makeLinesLayer() {
   const ghost = s("g", { class: "ghost", "aria-hidden": "true" });
-  const grips = s("g", { class: "grips" });
+  const holds = s("g", {});
   const tag = s("g", { class: "label line-tag", "aria-hidden": "true" });
-  const el = s("g", {}, ghost, grips, tag);
+  const el = s("g", {}, ghost, holds, tag);
   const said = h("p", { class: "unseen", role: "status" });
   /** @type {Map<string, SVGElement>} */
   const shown = new Map();
@@ -39,7 +39,7 @@ export function makeLinesLayer() {
         if (!node) {
           node = s("g", { "data-line": key, tabindex: "0", role: "slider" }, s("path", { class: "halo" }), s("path", { class: "stroke" }), s("rect", { class: "dot", x: -4, y: -4, width: 8, height: 8 }), s("circle", { class: "focus", r: 11 }));
           shown.set(key, node);
-          grips.append(node);
+          holds.append(node);
         }
         const mine = held?.line && keyOf(held.line) === key;
         const now = mine ? { ...line, chart_mm: held.line.chart_mm + held.at_mm - held.line.at_mm } : line;
@@ -50,7 +50,7 @@ export function makeLinesLayer() {
         const at = line.what === "level" ? [Math.max(54, a[0]), a[1]] : [a[0], Math.min(size.height - 10, a[1])];
         for (const sign of node.querySelectorAll(".dot, .focus")) sign.setAttribute("transform", `translate(${at[0].toFixed(1)} ${at[1].toFixed(1)})`);
         const chosen = drawn.line === key;
-        node.setAttribute("class", `grip ${line.what} ${line.fixed ? "fixed" : ""} ${line.moved ? "moved" : ""} ${chosen || mine ? "chosen" : ""} ${mine && held.fault ? "bad" : ""} ${mine && held.onto ? "snapped" : ""}`);
+        node.setAttribute("class", `hold ${line.what} ${line.fixed ? "fixed" : ""} ${line.moved ? "moved" : ""} ${chosen || mine ? "chosen" : ""} ${mine && held.fault ? "bad" : ""} ${mine && held.onto ? "snapped" : ""}`);
         const value = mine ? held.at_mm : line.at_mm;
         node.setAttribute("aria-orientation", line.what === "level" ? "vertical" : "horizontal");
         node.setAttribute("aria-valuenow", value.toFixed(1));
@@ -84,7 +84,7 @@ export function makeLinesLayer() {
     const at_mm = held?.at_mm ?? line.at_mm;
     const by = at_mm - line.measured_mm;
     const sign = by >= 0 ? "+" : "−";
-    const moved = Math.abs(by) < 0.05 ? "as measured" : `${sign}${trueSizeText(Math.abs(by), null, unit)}, ${sign}${modelSizeText(Math.abs(by) / denominator)} on the model`;
+    const moved = Math.abs(by) < LEAST_MOVE_MM ? "as measured" : `${sign}${trueSizeText(Math.abs(by), null, unit)}, ${sign}${modelSizeText(Math.abs(by) / denominator)} on the model`;
     const rows = held?.fault || drawn.said ? [`! ${held?.fault || drawn.said}`] : [`${held?.onto ? `on the line of ${lineName(held.onto, face)}` : lineName(line, face)}: ${trueSizeText(at_mm, null, unit)}`, moved];
     const width = Math.min(size.width - 60, Math.max(...rows.map((row) => row.length)) * 6.9 + 14);
     const height = rows.length * 18 + 4;
