@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { setCard } from "../../measure/workbench/static/js/edits/card.js";
-import { drawnIn, faultOf, leaveOut, letAllGo, letGo, onlyPinsDiffer, pinAll, pinPart, putBack, sheetsOf, shifted, sizeOf, tooNear, turnedOn } from "../../measure/workbench/static/js/edits/pins.js";
+import { drawnIn, faultOf, leaveOut, letAllGo, letGo, onlyLayingDiffers, pinAll, pinPart, putBack, sheetsOf, shifted, sizeOf, tooNear, turnedOn } from "../../measure/workbench/static/js/edits/pins.js";
 
 const ring = (w, h) => [[0, 0], [w, 0], [w, h], [0, h], [0, 0]];
 const part = (mark, w, h, x, y, more = {}) => ({ mark, copy_number: 1, name: mark, left_mm: x, bottom_mm: y, quarters: 0, turns: [0, 1, 2, 3], pinned: true, outline_mm: [ring(w, h)], ...more });
@@ -83,9 +83,9 @@ test("a further sheet of the same material comes after the last", () => {
 
 test("a change of pins alone is told from any other", () => {
   const pinned = pinPart(doc, part("A1", 5, 5, 0, 0), 1);
-  assert.ok(onlyPinsDiffer(doc, pinned));
-  assert.ok(!onlyPinsDiffer(doc, setCard(pinned, "corner", "butt")));
-  assert.ok(!onlyPinsDiffer(doc, doc));
+  assert.ok(onlyLayingDiffers(doc, pinned));
+  assert.ok(!onlyLayingDiffers(doc, setCard(pinned, "corner", "butt")));
+  assert.ok(!onlyLayingDiffers(doc, doc));
 });
 
 test("a part left out loses its place, later copies keep theirs, and putting it back empties the list", () => {
@@ -95,5 +95,5 @@ test("a part left out loses its place, later copies keep theirs, and putting it 
   assert.deepEqual(once.card.pinned.map((pin) => [pin.copy_number, pin.left_mm]), [[1, 9]]);
   assert.deepEqual(leaveOut(once, { mark: "S1", copy_number: 1 }).card.left_out, [{ mark: "S1", copies: 2 }]);
   assert.deepEqual(putBack(once, "S1").card.left_out ?? [], []);
-  assert.ok(onlyPinsDiffer(pinned, once));
+  assert.ok(onlyLayingDiffers(pinned, once));
 });

@@ -9,10 +9,11 @@
  * @typedef {{name: string, material: string, number: number, paper_mm: number[], area_mm: number[], parts: LaidPart[], svg: string | null, marks: string[]}} LaidSheet
  */
 
+import { distanceToSegment } from "../geometry.js";
 import { cardOf, setCard } from "./card.js";
 
 /** How near to the margin or the next part a part is drawn to it, in mm. */
-export const DRAWN_TO_MM = 1.5;
+const DRAWN_TO_MM = 1.5;
 /** Outlines of neighbours are told to a fiftieth of a millimetre, so they may seem so much too near. */
 const SLACK_MM = 0.05;
 
@@ -95,15 +96,7 @@ function holds(ring, [x, y]) {
 function apart(a, b, c, d) {
   const side = (/** @type {number[]} */ p, /** @type {number[]} */ q, /** @type {number[]} */ r) => (q[0] - p[0]) * (r[1] - p[1]) - (q[1] - p[1]) * (r[0] - p[0]);
   if (side(a, b, c) * side(a, b, d) < 0 && side(c, d, a) * side(c, d, b) < 0) return 0;
-  return Math.min(fromLine(a, c, d), fromLine(b, c, d), fromLine(c, a, b), fromLine(d, a, b));
-}
-
-/** @param {number[]} p @param {number[]} a @param {number[]} b */
-function fromLine(p, a, b) {
-  const [dx, dy] = [b[0] - a[0], b[1] - a[1]];
-  const long = dx * dx + dy * dy;
-  const t = long ? Math.max(0, Math.min(1, ((p[0] - a[0]) * dx + (p[1] - a[1]) * dy) / long)) : 0;
-  return Math.hypot(p[0] - a[0] - t * dx, p[1] - a[1] - t * dy);
+  return Math.min(distanceToSegment(a, c, d), distanceToSegment(b, c, d), distanceToSegment(c, a, b), distanceToSegment(d, a, b));
 }
 
 /** Sheets of one material as they are, and one more. @param {readonly any[]} sheets @param {string} material @returns {LaidSheet[]} */
@@ -153,7 +146,7 @@ export function leaveOut(doc, part) {
 export const putBack = (doc, mark) => setCard(doc, "left_out", cardOf(doc).left_out.filter((/** @type {any} */ one) => one.mark !== mark));
 
 /** Whether two states of a survey differ in nothing but pinned places and parts left out: then the sheets are laid out anew by themselves. @param {any} one @param {any} other */
-export function onlyPinsDiffer(one, other) {
+export function onlyLayingDiffers(one, other) {
   const same = (/** @type {any} */ a, /** @type {any} */ b, /** @type {string[]} */ ...but) => [...new Set([...Object.keys(a), ...Object.keys(b)])].every((key) => but.includes(key) || a[key] === b[key]);
   return one !== other && same(one, other, "card") && same(cardOf(one), cardOf(other), "pinned", "left_out");
 }

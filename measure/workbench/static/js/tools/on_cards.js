@@ -85,7 +85,7 @@ export function workOnCards({ stage, strip, told, shown, toSheet, show, keep, re
       if (other) sheet = other;
     }
     const at = toSheet([event.clientX, event.clientY]);
-    if (at && press) carry({ ...part, left_mm: at[0] + press.off[0], bottom_mm: at[1] + press.off[1] }, sheet);
+    if (at) carry({ ...part, left_mm: at[0] + press.off[0], bottom_mm: at[1] + press.off[1] }, sheet);
   });
   stage.addEventListener("pointerup", (event) => { if (press?.id === event.pointerId) putDown(); });
   stage.addEventListener("pointercancel", (event) => { if (press?.id === event.pointerId) giveUp(); });
@@ -100,7 +100,7 @@ export function workOnCards({ stage, strip, told, shown, toSheet, show, keep, re
       const own = sheetsOf(told().sheets, sheet.material);
       const next = own[own.findIndex((one) => one.number === sheet.number) + (event.key === "PageDown" ? 1 : -1)];
       if (next) carry(part, next);
-    } else if (event.key.toLowerCase() === "t" && !event.ctrlKey && !event.metaKey) turn();
+    } else if (event.key.toLowerCase() === "t" && !event.ctrlKey && !event.metaKey) turn(part);
     else if ((event.key === "Enter" || event.key === " ") && lifted) putDown();
     else if (event.key === "Escape" && (lifted || press)) giveUp();
     else if ((event.key === "Delete" || event.key === "Backspace") && !lifted) release(part);
@@ -113,16 +113,11 @@ export function workOnCards({ stage, strip, told, shown, toSheet, show, keep, re
   // left while in hand: what may lie there stays
   stage.addEventListener("focusout", (event) => { if (lifted && !press && !stage.contains(/** @type {Node | null} */ (event.relatedTarget)) && event.relatedTarget) putDown(); });
 
-  function turn(/** @type {LaidPart | undefined} */ part = lifted?.part ?? partAt(document.activeElement)) {
-    if (!part) return;
+  /** @param {LaidPart} part */
+  function turn(part) {
     if (part.turns.length < 2) { show(lifted, `${part.mark} is printed, so it stays upright.`); return; }
     carry(turnedOn(part), lifted?.sheet ?? shown());
   }
 
-  return {
-    turn,
-    putDown,
-    giveUp,
-    get lifted() { return lifted; },
-  };
+  return { turn, putDown, giveUp };
 }

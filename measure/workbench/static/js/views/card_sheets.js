@@ -3,7 +3,7 @@
 
 import { h, s, fill } from "../dom.js";
 import { cardOf } from "../edits/card.js";
-import { leaveOut, letAllGo, letGo, nameOf, onlyPinsDiffer, pinAll, pinPart, putBack, sheetsOf, sizeOf } from "../edits/pins.js";
+import { leaveOut, letAllGo, letGo, nameOf, onlyLayingDiffers, pinAll, pinPart, putBack, sheetsOf, sizeOf } from "../edits/pins.js";
 import { counted } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { workOnCards } from "../tools/on_cards.js";
@@ -38,7 +38,7 @@ export function mountCardSheets({ store, bench, cards }, work) {
   const hand = workOnCards({
     stage, strip, told, shown,
     toSheet([x, y]) {
-      const box = stage.querySelector(".room")?.getScreenCTM?.();
+      const box = /** @type {SVGGElement | null} */ (stage.querySelector(".room"))?.getScreenCTM();
       if (!box) return null;
       const p = new DOMPoint(x, y).matrixTransform(box.inverse());
       return [p.x, p.y];
@@ -48,7 +48,7 @@ export function mountCardSheets({ store, bench, cards }, work) {
       chosen = nameOf(part);
       bench.edit(`place part ${part.mark}`, pinPart(bench.doc(), part, sheet.number));
     },
-    release(part) { bench.edit(`let part ${part.mark} go`, letGo(bench.doc(), part)); },
+    release,
     leave,
     choose(name) {
       if (name !== chosen) {
@@ -76,15 +76,15 @@ export function mountCardSheets({ store, bench, cards }, work) {
     }
     if (busy === "off" && lifted?.put && st.cards.problem) lifted = null;
     draw();
-    if (busy === "off" && doc !== bench.doc() && onlyPinsDiffer(doc, bench.doc()) && !st.cards.problem) queueMicrotask(cards.lay);
+    if (busy === "off" && doc !== bench.doc() && onlyLayingDiffers(doc, bench.doc()) && !st.cards.problem) queueMicrotask(cards.lay);
   });
   // any other view puts the sheets away
   store.on((st) => [st.layout, st.drawing, st.run, st.map], (st) => { if (st.cards.open) cards.change({ open: false }); });
 
-  /** @param {any} sheet */
+  /** @param {any} sheet @returns {string} */
   function hrefOf(sheet) {
     if (!hrefs.has(sheet)) hrefs.set(sheet, URL.createObjectURL(new Blob([sheet.svg], { type: "image/svg+xml" })));
-    return hrefs.get(sheet);
+    return /** @type {string} */ (hrefs.get(sheet));
   }
 
   function draw() {
@@ -93,7 +93,6 @@ export function mountCardSheets({ store, bench, cards }, work) {
     drawStrip(sheet);
     const parts = Boolean(sheet.material);
     stage.toggleAttribute("hidden", !parts);
-    stage.style.display = parts ? "" : "none";
     flat.hidden = parts;
     figure.classList.toggle("at-size", atSize && parts);
     if (!parts) { flat.setAttribute("src", hrefOf(sheet)); flat.setAttribute("alt", `${sheet.name}, as it will be built`); return; }
@@ -123,6 +122,9 @@ export function mountCardSheets({ store, bench, cards }, work) {
         ...parts.map(partShape)));
     if (focused && chosen) focusPart();
   }
+
+  /** @param {LaidPart} part */
+  function release(part) { bench.edit(`let part ${part.mark} go`, letGo(bench.doc(), part)); }
 
   /** @param {LaidPart} part */
   function leave(part) {
@@ -173,7 +175,7 @@ export function mountCardSheets({ store, bench, cards }, work) {
       // what is said and what can be done about it keep a line of their own: the sheet does not jump
       h("div", { class: "card-says" }, words,
         part && part.turns.length > 1 ? h("button", { id: "card-turn", type: "button", title: "Turn it as its grain allows (T)", onclick: () => { hand.turn(part); hand.putDown(); } }, "Turn it") : "",
-        part?.pinned ? h("button", { id: "card-let-go", type: "button", title: "It is laid where there is room (Delete)", onclick: () => bench.edit(`let part ${part.mark} go`, letGo(bench.doc(), part)) }, "Let it go") : "",
+        part?.pinned ? h("button", { id: "card-let-go", type: "button", title: "It is laid where there is room (Delete)", onclick: () => release(part) }, "Let it go") : "",
         part && !lifted ? h("button", { id: "card-leave-out", type: "button", title: "It is not cut (O)", onclick: () => leave(part) }, "Leave it out") : "",
         ...(part ? [] : cardOf(bench.doc()).left_out.map((/** @type {any} */ one) => h("button", { "data-put-back": one.mark, type: "button", title: `${one.mark} is left out`, onclick: () => bench.edit(`put part ${one.mark} back`, putBack(bench.doc(), one.mark)) }, `${one.mark}${one.copies > 1 ? ` (${one.copies})` : ""} left out: Put it back`))),
         !part && sheet.material ? h("button", { id: "card-pin-all", type: "button", title: "Every part stays where it lies now", onclick: () => bench.edit("keep all parts where they lie", pinAll(bench.doc(), all)) }, "Keep all so") : "",
