@@ -57,7 +57,7 @@ export function makeBench(store) {
   }
 
   /** A tie is picked on one face after the other. @param {import("./pick_sequence.js").PickRun} run */
-  const turned = (run) => (run.group === "tie" ? { face: run.extra.faces[run.picks.length] } : {});
+  const nextFace = (run) => (run.group === "tie" ? { face: run.extra.faces[run.picks.length] } : {});
 
   /** @type {(key: string, pick: number[]) => void} */
   let placeCopy = () => undefined;
@@ -146,12 +146,12 @@ export function makeBench(store) {
       if (run.group === "joints") { placeJoint(run.extra.path, pick); return; }
       const next = takePick(run, pick);
       if (isFull(next)) finish(next);
-      else store.set({ run: next, ...turned(next) });
+      else store.set({ run: next, ...nextFace(next) });
     },
     giveBack() {
       const { run } = store.state;
       const back = run && giveBackPick(run);
-      if (back) store.set({ run: back, ...turned(back) });
+      if (back) store.set({ run: back, ...nextFace(back) });
     },
     endRun() {
       const { run } = store.state;

@@ -12,6 +12,7 @@
  * @property {boolean} closed drawn as a closed outline
  * @property {string} hover what it is for, in a sentence
  * @property {string} key of the keyboard, with the measures
+ * @typedef {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish" | "tie" | "joints"} PickGroup what a pick is for
  */
 
 /** @type {Record<string, Kind>} */
@@ -80,12 +81,11 @@ export const GUIDES = {
     asks: ["first corner", "second corner", "third corner", "fourth corner"],
     hover: "Another upright rectangle on the wall: it lets the program check the frame.",
   },
-};
-
-GUIDES.verge = {
-  name: "Verge", stem: "", least: 2, most: Infinity, closed: false, key: "",
-  asks: ["a spot on a line that runs straight up the slope", "another spot on the same line, far away"],
-  hover: "A line that runs straight up a roof slope: the verge, a row of ridge-to-eaves joints. It gives the pitch, unless it stands straight above the camera.",
+  verge: {
+    name: "Verge", stem: "", least: 2, most: Infinity, closed: false, key: "",
+    asks: ["a spot on a line that runs straight up the slope", "another spot on the same line, far away"],
+    hover: "A line that runs straight up a roof slope: the verge, a row of ridge-to-eaves joints. It gives the pitch, unless it stands straight above the camera.",
+  },
 };
 
 /** Guides that serve on a face: a verge runs up a roof slope, where nothing is plumb. @param {any} face @returns {[string, Kind][]} */
@@ -94,15 +94,18 @@ export function guidesFor(face) {
   return Object.entries(GUIDES).filter(([kind]) => kind !== (roof ? "plumb" : "verge"));
 }
 
+/** Two picks, and nothing that it is called by. @type {Pick<Kind, "stem" | "least" | "most" | "closed" | "key">} */
+const TWO_PICKS = { stem: "", least: 2, most: 2, closed: false, key: "" };
+
 /** @type {Record<string, Kind>} */
 export const REFERENCES = {
   length: {
-    name: "Known length", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Known length",
     asks: ["one end of what you know", "its other end"],
     hover: "Something on the wall whose size you know.",
   },
   courses: {
-    name: "Known courses", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Known courses",
     asks: ["a bed joint", "another bed joint, many courses away"],
     hover: "A count of courses whose gauge you know: the more courses, the better.",
   },
@@ -118,22 +121,22 @@ export const FRAME = {
 /** @type {Record<string, Kind>} */
 export const EDGES = {
   hinge: {
-    name: "Hinge", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Hinge",
     asks: ["a spot low on the corner both faces share", "a spot high on the same corner"],
     hover: "The plumb corner where two faces meet. It carries the size from one face to the other.",
   },
   left_edge: {
-    name: "Left outline", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Left outline",
     asks: ["a spot low on the tower's left outline", "a spot high on it"],
     hover: "Where the round tower ends against the sky on its left.",
   },
   right_edge: {
-    name: "Right outline", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Right outline",
     asks: ["a spot low on the tower's right outline", "a spot high on it"],
     hover: "Where the round tower ends against the sky on its right.",
   },
   meets_wall: {
-    name: "Meeting line", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Meeting line",
     asks: ["a spot low on the line where tower and wall meet", "a spot high on it"],
     hover: "The line where the tower runs into the wall, when the wall hides its outline.",
   },
@@ -144,12 +147,12 @@ EDGES.also_meets = {
   hover: "Where the same tower runs into a wall on its other side, or into a second wall.",
 };
 EDGES.eaves = {
-  name: "Eaves", stem: "", least: 2, most: 2, closed: false, key: "",
+  ...TWO_PICKS, name: "Eaves",
   asks: ["one end of the level line where the roof ends above the wall", "its other end"],
   hover: "The level edge that the roof slope rises from. It carries the size from the wall to the slope.",
 };
 EDGES.returns = {
-  name: "Edge running back", stem: "", least: 2, most: 2, closed: false, key: "",
+  ...TWO_PICKS, name: "Edge running back",
   asks: ["the end of the edge on the other wall", "its end on this wall"],
   hover: "An edge that runs straight back from one wall to the other: it fixes how far apart they stand.",
 };
@@ -157,22 +160,22 @@ EDGES.returns = {
 /** What may be the same in two photos. @type {Record<string, Kind>} */
 export const TIES = {
   level: {
-    name: "Level", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Level",
     asks: ["something level that both photos show: a sill, a string course", "the same level in the other photo"],
     hover: "A height that both photos show, though not at the same spot: eaves, a plinth, a string course.",
   },
   plumb: {
-    name: "Plumb line", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Plumb line",
     asks: ["a spot on the corner that both photos show", "any spot on the same corner in the other photo"],
     hover: "A plumb corner that both photos show: a hinge between two faces, the end of a wall.",
   },
   point: {
-    name: "Point", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Point",
     asks: ["a spot on the wall that both photos show", "the same spot in the other photo"],
     hover: "One spot on the wall that both photos show. Three or four, far apart, join two photos well.",
   },
   space: {
-    name: "Point off the walls", stem: "", least: 2, most: 2, closed: false, key: "",
+    ...TWO_PICKS, name: "Point off the walls",
     asks: ["a spot before or behind the wall that both photos show", "the same spot in the other photo"],
     hover: "A chimney, a lamp, a balcony's edge: where it stands and how far off the wall, which one photo cannot tell.",
   },
@@ -222,7 +225,7 @@ export const HEADS = {
 
 /**
  * The kind a path of the document belongs to.
- * @param {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish" | "tie" | "joints"} group
+ * @param {PickGroup} group
  * @param {string} kind @returns {Kind}
  */
 export function kindOf(group, kind) {

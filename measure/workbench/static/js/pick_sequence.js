@@ -5,7 +5,7 @@
  * @typedef {import("./kinds.js").Kind} Kind
  * @typedef {number[]} Pick  [x, y] or [x, y, u_px] in photo pixels
  * @typedef {object} PickRun
- * @property {"frame" | "guides" | "references" | "measures" | "surface" | "datum" | "head" | "copy" | "face" | "wish" | "tie" | "joints"} group
+ * @property {import("./kinds.js").PickGroup} group
  * @property {string} kind
  * @property {Kind} spec
  * @property {readonly Pick[]} picks
