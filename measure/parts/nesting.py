@@ -5,8 +5,7 @@ sheets as they need; then parts of the emptiest sheet are tried by their true sh
 gaps of the others (beside a gable, around a disc). Where one sheet holds all parts in plain
 rows, none turned that need not be, rows they are: a row is easier to cut from.
 
-Frame: millimetres of the sheet's free area, (0, 0) at its lower left corner. The grain of a
-sheet runs up it.
+Frame: that of `measure.parts.blanks`.
 
 References
 ----------
@@ -23,7 +22,7 @@ import numpy as np
 import shapely
 from shapely import affinity
 
-from measure.parts.part import Grain, Part
+from measure.parts.blanks import Blank, Placement
 from shared.errors import FieldError
 
 #: Told what is being done and how far it is, 0 to 1; returning False stops.
@@ -37,47 +36,6 @@ MOST_MOVED = 60
 
 #: How often a sheet is emptied that way, at most.
 MOST_ROUNDS = 8
-
-_TURNS: dict[Grain, tuple[int, ...]] = {"up": (0,), "along": (1,), "any": (0, 1)}
-
-
-@dataclass(frozen=True, slots=True)
-class Blank:
-    """One thing to be laid: the shape of a part and how it may be turned."""
-
-    number: int
-    shape: shapely.Geometry
-    turns: tuple[int, ...]
-
-    def turned(self, quarters: int) -> shapely.Geometry:
-        """Shape turned, its box's lower left corner at (0, 0)."""
-        shape = (
-            affinity.rotate(self.shape, 90 * quarters, origin=(0, 0)) if quarters else self.shape
-        )
-        left, low, _, _ = shape.bounds
-        return affinity.translate(shape, -left, -low)
-
-
-@dataclass(frozen=True, slots=True)
-class Placement:
-    """Where a blank lies.
-
-    Attributes
-    ----------
-    number : int
-        Of the blank, as given.
-    sheet : int
-    quarters : int
-        Quarter turns anticlockwise.
-    left_mm, bottom_mm : float
-        Lower left corner of its box after turning.
-    """
-
-    number: int
-    sheet: int
-    quarters: int
-    left_mm: float
-    bottom_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,18 +97,6 @@ def _without_inner(rects: list[_Free]) -> list[_Free]:
         if not inside:
             kept.append(r)
     return kept
-
-
-def blanks_of(parts: Sequence[Part]) -> tuple[list[Blank], list[Part]]:
-    """One blank for each copy of each part, and which part it is."""
-    blanks: list[Blank] = []
-    owners: list[Part] = []
-    for part in parts:
-        shape = part.area
-        for _ in range(part.count):
-            blanks.append(Blank(len(blanks), shape, _TURNS[part.grain]))
-            owners.append(part)
-    return blanks, owners
 
 
 def nest(
@@ -256,25 +202,11 @@ def _pack(
         bins[place.sheet].take(place.left_mm, place.bottom_mm, w + spacing_mm, h + spacing_mm)
         laid.append(place)
     for blank in ranked:
-        choice: tuple[tuple[float, float], int, _Free, int, float, float] | None = None
-        for quarters in blank.turns:
-            w, h = _box_size(blank.turned(quarters))
-            w, h = w + spacing_mm, h + spacing_mm
-            for index, sheet in enumerate(bins):
-                if kept and choice is not None and index > choice[1]:
-                    break  # what was put on a later sheet draws nothing after it
-                found = sheet.best(w, h)
-                better = choice is None or (bool(kept) and index < choice[1])
-                if found is not None and (better or choice is None or found[0] < choice[0]):
-                    choice = (found[0], index, found[1], quarters, w, h)
+        # what was put on a later sheet draws nothing after it
+        choice = _choice(blank, bins, spacing_mm, earliest=bool(kept))
         if choice is None:
             bins.append(_Bin(width_mm + spacing_mm, height_mm + spacing_mm))
-            for quarters in blank.turns:
-                w, h = _box_size(blank.turned(quarters))
-                w, h = w + spacing_mm, h + spacing_mm
-                found = bins[-1].best(w, h)
-                if found is not None and (choice is None or found[0] < choice[0]):
-                    choice = (found[0], len(bins) - 1, found[1], quarters, w, h)
+            choice = _choice(blank, bins, spacing_mm)
         if choice is None:
             w, h = _box_size(blank.turned(blank.turns[0]))
             raise FieldError(
@@ -282,10 +214,29 @@ def _pack(
                 f"{width_mm:.1f} x {height_mm:.1f} mm.",
                 hint="Use larger paper or a smaller scale.",
             )
-        _, index, rect, quarters, w, h = choice
-        bins[index].take(rect.x, rect.y, w, h)
-        laid.append(Placement(blank.number, index, quarters, rect.x, rect.y))
+        place, w, h = choice
+        bins[place.sheet].take(place.left_mm, place.bottom_mm, w, h)
+        laid.append(place)
     return laid
+
+
+def _choice(
+    blank: Blank, bins: Sequence[_Bin], spacing_mm: float, *, earliest: bool = False
+) -> tuple[Placement, float, float] | None:
+    """Where a blank leaves least over, on the earliest sheet if wished for, and what it takes."""
+    best: tuple[tuple[int, tuple[float, float]], Placement, float, float] | None = None
+    for quarters in blank.turns:
+        w, h = _box_size(blank.turned(quarters))
+        w, h = w + spacing_mm, h + spacing_mm
+        for index, sheet in enumerate(bins):
+            found = sheet.best(w, h)
+            if found is None:
+                continue
+            left_over, rect = found
+            rank = (index if earliest else 0, left_over)
+            if best is None or rank < best[0]:
+                best = rank, Placement(blank.number, index, quarters, rect.x, rect.y), w, h
+    return best[1:] if best is not None else None
 
 
 def _in_rows(
@@ -341,7 +292,7 @@ def _fill_gaps(
     gaps = {}
     for sheet in range(count):
         shapes = [
-            _placed(by_number[p.number], p).buffer(spacing_mm) for p in stay if p.sheet == sheet
+            by_number[p.number].placed(p).buffer(spacing_mm) for p in stay if p.sheet == sheet
         ]
         if sheet != poorest and (not held or sheet < poorest):
             gaps[sheet] = area.difference(shapely.union_all(shapes))
@@ -354,7 +305,7 @@ def _fill_gaps(
             if spot is not None:
                 quarters, x, y = spot
                 new = Placement(p.number, sheet, quarters, x, y)
-                gaps[sheet] = gap.difference(_placed(blank, new).buffer(spacing_mm))
+                gaps[sheet] = gap.difference(blank.placed(new).buffer(spacing_mm))
                 moved.append(new)
                 break
         else:
@@ -367,10 +318,6 @@ def _renumbered(laid: list[Placement]) -> list[Placement]:
     """Number sheets without gaps."""
     names = {old: new for new, old in enumerate(sorted({p.sheet for p in laid}))}
     return [Placement(p.number, names[p.sheet], p.quarters, p.left_mm, p.bottom_mm) for p in laid]
-
-
-def _placed(blank: Blank, place: Placement) -> shapely.Geometry:
-    return affinity.translate(blank.turned(place.quarters), place.left_mm, place.bottom_mm)
 
 
 def _spot_in(blank: Blank, gap: shapely.Geometry) -> tuple[int, float, float] | None:

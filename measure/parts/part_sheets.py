@@ -16,10 +16,11 @@ from measure.elevation.picture import SheetPicture
 from measure.elevation.primitives import Lettering, Primitive, Stroke
 from measure.elevation.sheet import Sheet
 from measure.elevation.title_block import SheetNumber
+from measure.parts.blanks import Blank, Placement, blanks_of
 from measure.parts.card_plan import CardPlan
 from measure.parts.left_out import without_left_out
 from measure.parts.materials import Material
-from measure.parts.nesting import Blank, Placement, Report, blanks_of, nest
+from measure.parts.nesting import Report, nest
 from measure.parts.part import (
     Part,
     PartLine,
@@ -167,15 +168,18 @@ def _laid_on(
     number: int, places: Sequence[Placement], blanks: Sequence[Blank], owners: Sequence[Part]
 ) -> list[LaidPart]:
     """Parts on one sheet, in the order of the blanks."""
-    on: list[LaidPart] = []
-    copies: dict[str, int] = {}
-    for place, blank, part in zip(places, blanks, owners, strict=True):
-        copies[part.mark] = copies.get(part.mark, 0) + 1
-        if place.sheet == number:
-            at = place.left_mm, place.bottom_mm
-            shape = affinity.translate(blank.turned(place.quarters), *at)
-            on.append(LaidPart(part, copies[part.mark], place.quarters, *at, shape))
-    return on
+    return [
+        LaidPart(
+            part,
+            blank.copy_number,
+            place.quarters,
+            place.left_mm,
+            place.bottom_mm,
+            blank.placed(place),
+        )
+        for place, blank, part in zip(places, blanks, owners, strict=True)
+        if place.sheet == number
+    ]
 
 
 def _rank(parts: Sequence[Part]) -> tuple[int, float]:

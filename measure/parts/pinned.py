@@ -1,6 +1,6 @@
 """Parts that lie where the user put them: checked before the others are laid around them.
 
-Frame: that of `measure.parts.nesting`, millimetres of the sheet's free area.
+Frame: that of `measure.parts.blanks`, millimetres of the sheet's free area.
 """
 
 from __future__ import annotations
@@ -8,10 +8,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 import shapely
-from shapely import affinity
 
-from measure.parts.nesting import Blank, Placement
-from measure.parts.part import Grain, Part
+from measure.parts.blanks import TURNS, Blank, Placement
+from measure.parts.part import Part
 from shared.card_wishes import PinnedPart
 from shared.errors import FieldError
 
@@ -19,12 +18,13 @@ from shared.errors import FieldError
 #: neighbours: places are kept to a thousandth.
 SLACK_MM = 0.002
 
-_TURNS: dict[Grain, tuple[int, ...]] = {"up": (0, 2), "along": (1, 3), "any": (0, 1, 2, 3)}
-
 
 def turns_of(part: Part) -> tuple[int, ...]:
     """Quarter turns at which a part may be pinned: along its grain; printed ones as they are."""
-    return (0,) if part.pictures else _TURNS[part.grain]
+    if part.pictures:
+        return (0,)
+    turns = TURNS[part.grain]
+    return (*turns, *(quarters + 2 for quarters in turns))
 
 
 def find_pinned(
@@ -42,7 +42,7 @@ def find_pinned(
     pins : sequence of PinnedPart
         Of any material.
     blanks, owners
-        As from :func:`measure.parts.nesting.blanks_of`.
+        As from :func:`measure.parts.blanks.blanks_of`.
     width_mm, height_mm : float
         Free area of a sheet.
     spacing_mm : float
@@ -59,11 +59,10 @@ def find_pinned(
     FieldError
         For a place beyond the margins, on another part, or turned across the grain.
     """
-    by_name: dict[tuple[str, int], tuple[Blank, Part]] = {}
-    copies: dict[str, int] = {}
-    for blank, part in zip(blanks, owners, strict=True):
-        copies[part.mark] = copies.get(part.mark, 0) + 1
-        by_name[part.mark, copies[part.mark]] = blank, part
+    by_name = {
+        (part.mark, blank.copy_number): (blank, part)
+        for blank, part in zip(blanks, owners, strict=True)
+    }
     places: list[Placement] = []
     used: list[PinnedPart] = []
     lying: list[tuple[int, str, shapely.Geometry]] = []
@@ -73,7 +72,7 @@ def find_pinned(
         blank, part = by_name[pin.mark, pin.copy_number]
         _check_turn(pin, part)
         place = Placement(blank.number, pin.sheet - 1, pin.quarters, pin.left_mm, pin.bottom_mm)
-        shape = affinity.translate(blank.turned(pin.quarters), pin.left_mm, pin.bottom_mm)
+        shape = blank.placed(place)
         _check_within(pin, shape, width_mm, height_mm)
         for sheet, mark, other in lying:
             if sheet == pin.sheet and shape.distance(other) < spacing_mm - SLACK_MM:

@@ -9,7 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import affinity
 
-from measure.parts.nesting import Blank, nest
+from measure.parts.blanks import Blank
+from measure.parts.nesting import nest
 from shared.errors import FieldError
 
 SIDES = st.floats(2.0, 60.0)

@@ -11,7 +11,8 @@ from shapely import affinity
 
 from measure.elevation import lettering
 from measure.elevation.primitives import Stroke
-from measure.parts.nesting import Blank, Placement, nest
+from measure.parts.blanks import Blank, Placement
+from measure.parts.nesting import nest
 from measure.parts.part import PartWords, moved_words
 from measure.parts.part_sheets import lay_parts
 from measure.parts.printer import Correction
