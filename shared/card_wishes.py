@@ -6,6 +6,7 @@ sills, extents) are full size; thicknesses, gaps, tabs and margins are of the mo
 
 from __future__ import annotations
 
+from collections import Counter
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
@@ -198,17 +199,16 @@ class CardWishes(CardPart):
 
     @model_validator(mode="after")
     def _pinned_once(self) -> CardWishes:
-        names = [(pin.mark, pin.copy_number) for pin in self.pinned]
-        for name in names:
-            if names.count(name) > 1:
-                raise ValueError(f"part {name[0]} is pinned twice: keep one place")
+        pins = Counter((pin.mark, pin.copy_number) for pin in self.pinned)
+        for (mark, _), count in pins.items():
+            if count > 1:
+                raise ValueError(f"part {mark} is pinned twice: keep one place")
         return self
 
     @model_validator(mode="after")
     def _left_out_once(self) -> CardWishes:
-        marks = [each.mark for each in self.left_out]
-        for mark in marks:
-            if marks.count(mark) > 1:
+        for mark, count in Counter(each.mark for each in self.left_out).items():
+            if count > 1:
                 raise ValueError(f"part {mark} is left out twice: name it once, with its copies")
         return self
 
