@@ -20,15 +20,18 @@ MOST_KEPT = 4
 
 
 class LinedUpFaces:
-    """Faces lined up lately, by the stamp of their answer. Safe between threads."""
+    """Faces lined up lately, by survey and the stamp of their answer. Safe between threads.
+
+    The stamp alone does not do: a copy of a survey beside another photo has the same.
+    """
 
     def __init__(self) -> None:
-        self._kept: OrderedDict[tuple[str, str], LinedUp] = OrderedDict()
+        self._kept: OrderedDict[tuple[str, str, str], LinedUp] = OrderedDict()
         self._lock = threading.Lock()
 
-    def find(self, answer: Answer, face_id: str) -> LinedUp:
-        """The face of an answer, lined up: what takes long."""
-        key = answer.stamp, face_id
+    def find(self, survey_key: str, answer: Answer, face_id: str) -> LinedUp:
+        """The face of an answer of an open survey, lined up: what takes long."""
+        key = survey_key, answer.stamp, face_id
         with self._lock:
             if key in self._kept:
                 self._kept.move_to_end(key)

@@ -53,7 +53,7 @@ def show_elevation(sent: Drawing, opened: Opened, bench: AtBench) -> dict[str, A
     """Draw a face: the first sheet as SVG, its lines as paths on the chart, what can be dragged."""
     answer = _whole_answer(opened, sent.document, sent.face)
     job = BenchJob(opened, answer)
-    lined = bench.lined_up.find(answer, sent.face)
+    lined = bench.lined_up.find(opened.key, answer, sent.face)
     wishes = lined.face.drawing or FaceDrawing()
     done = compose(lined, wishes, answer.results.denominator)
     laid = lay(job, answer, sent.face, draw_composed(lined, done, answer.survey.title), sent.how)
@@ -94,7 +94,7 @@ def drag_line(sent: Dragging, opened: Opened, bench: AtBench) -> dict[str, Any]:
     A place where a line cannot be is part of dragging: it is told as ``refused``, one sentence.
     """
     answer = answer_of(opened, sent.stamp)
-    lined = bench.lined_up.find(answer, sent.face)
+    lined = bench.lined_up.find(opened.key, answer, sent.face)
     try:
         return dragged(lined, tuple(sent.moved), answer.results.denominator)
     except FieldError as refusal:

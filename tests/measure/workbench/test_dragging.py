@@ -1,8 +1,13 @@
 """Lines of the elevation: what can be taken hold of, and where things stand while it is dragged."""
 
 import copy
+from dataclasses import replace
 
 import pytest
+
+from measure.workbench.dragging import LinedUpFaces
+from shared.survey import Survey
+from tests.measure.workbench.test_answers import Bench
 
 
 def elevation_of(client, survey, drawing=None):
@@ -99,3 +104,17 @@ def test_no_line_is_offered_of_what_a_plot_moved(client, demo, told):
     plot = {"width_mm": 60, "choice": "fewer-bays", "keep_true": True}
     fewer = elevation_of(client, demo, {"plot": plot})
     assert len(fewer["lines"]) < len(told["lines"])
+
+
+def test_a_copy_of_a_survey_beside_another_photo_is_lined_up_for_itself():
+    bench, other = Bench(), Bench()
+    survey = Survey.model_validate({**bench.raw, "ties": []})
+    answer = bench.answerer.answer(survey, bench.header)
+    longer = other.answerer.answer(
+        survey, lambda photo: replace(other.header(photo), focal_35mm=60.0)
+    )
+    assert answer.stamp == longer.stamp
+    kept = LinedUpFaces()
+    kept.find("here", answer, "front-left")
+    found = kept.find("there", longer, "front-left")
+    assert found.result is longer.results.faces["front-left"]
