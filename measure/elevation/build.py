@@ -6,6 +6,8 @@ left edge of the wall before it was completed, its v at the datum.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 
 from measure.elevation.carried import carried_details, place_maps
@@ -118,13 +120,20 @@ def make_elevation(
     FieldError
         For a wish that cannot be met; one sentence that says which, and on which face.
     """
-    try:
+    with naming_face(face.id):
         return _made(survey, face, result, solution, denominator, as_picked)
+
+
+@contextmanager
+def naming_face(face_id: str) -> Iterator[None]:
+    """Let a refused wish say of which face it is."""
+    try:
+        yield
     except FieldError as error:
         raise FieldError(
-            f"Face '{face.id}': {error.message}",
+            f"Face '{face_id}': {error.message}",
             hint=error.hint,
-            details={**error.details, "face": face.id},
+            details={**error.details, "face": face_id},
         ) from error
 
 

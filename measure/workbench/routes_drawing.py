@@ -14,7 +14,7 @@ from fastapi import APIRouter, Path, Request
 from fastapi.responses import FileResponse
 
 from measure.delivery import FORMATS, Wish, make_files
-from measure.elevation.build import compose, draw_composed
+from measure.elevation.build import compose, draw_composed, naming_face
 from measure.elevation.drawing import ELEVATION_LAYERS
 from measure.workbench.answers import Answer
 from measure.workbench.bench_job import BenchJob, Laid, elevation_of, lay, paths_of, svg_paths
@@ -53,10 +53,12 @@ def show_elevation(sent: Drawing, opened: Opened, bench: AtBench) -> dict[str, A
     """Draw a face: the first sheet as SVG, its lines as paths on the chart, what can be dragged."""
     answer = _whole_answer(opened, sent.document, sent.face)
     job = BenchJob(opened, answer)
-    lined = bench.lined_up.find(opened.key, answer, sent.face)
-    wishes = lined.face.drawing or FaceDrawing()
-    done = compose(lined, wishes, answer.results.denominator)
-    laid = lay(job, answer, sent.face, draw_composed(lined, done, answer.survey.title), sent.how)
+    with naming_face(sent.face):
+        lined = bench.lined_up.find(opened.key, answer, sent.face)
+        wishes = lined.face.drawing or FaceDrawing()
+        done = compose(lined, wishes, answer.results.denominator)
+        drawn = draw_composed(lined, done, answer.survey.title)
+    laid = lay(job, answer, sent.face, drawn, sent.how)
     picked = [item for item in laid.elevation.drawing.items if item.layer == "as-picked"]
     from measure.export.svg import svg_from_sheet
 

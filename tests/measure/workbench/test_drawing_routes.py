@@ -62,6 +62,8 @@ def test_a_wish_that_cannot_be_met_is_refused_in_one_sentence(client, demo):
     answer = client.post(url, json={"document": document, "face": "front"})
     assert answer.status_code == 422
     assert "lies outside the wall" in answer.json()["message"]
+    assert answer.json()["message"].startswith("Face 'front': ")
+    assert answer.json()["details"]["face"] == "front"
 
 
 def test_the_table_comes_with_its_liberties(client, demo):
