@@ -19,18 +19,21 @@ from measure.elevation.path_geometry import Point
 from measure.parts.card_plan import CardPlan
 from measure.parts.corners import (
     MEANT_TO_MEET_MM,
+    SIDES,
     CornerEnd,
     FreeEnd,
     LayerEnd,
     Side,
     TowerEnd,
+    opposite,
+    outward,
 )
 from measure.parts.face_shape import FaceShape, PlanLine
 from measure.parts.reveals import lined_ids
 from measure.parts.tower import unrolled
 from measure.parts.tower_place import TowerPlace
 from measure.parts.tower_plan import TowerPlan
-from measure.parts.walls import LayerBody, cut_openings, layer_body
+from measure.parts.walls import LayerBody, layer_body, layer_openings
 from measure.parts.workshop import WallLayer
 
 Array = NDArray[np.float64]
@@ -119,12 +122,9 @@ def place_of(plan: CardPlan, face: FaceShape) -> TowerPlace:
 def _wall_facets(body: LayerBody, line: PlanLine, rank: int, plan: CardPlan) -> list[Facet]:
     """Front, back and edges of one layer."""
     ends = plan.shell.ends[body.face.id]
-    left, right = body.face.box.left_mm, body.face.box.right_mm
     moves = []
-    for u, sign, end in (
-        (left, -1.0, ends.left.layer_end(body.layer)),
-        (right, 1.0, ends.right.layer_end(body.layer)),
-    ):
+    for side in SIDES:
+        u, sign, end = body.face.edge_mm(side), outward(side), ends.at(side).layer_end(body.layer)
         moves.append((u + sign * end.outer_mm, u + sign * end.inner_mm))
     for gap in ends.gaps:
         edges = gap.edges_mm(body.layer.outer_mm), gap.edges_mm(body.layer.inner_mm)
@@ -182,11 +182,9 @@ def _tower_facets(
     """Outside and top of one layer, in narrow slices."""
     radius = tower.outer_mm / 2.0
     middle = radius - layer.middle_mm
-    grow = 0.0 if layer.role == "skin" else plan.shell.workshop.opening_grows_mm
     length = math.radians(tower.arc_deg) * middle
     solid = shapely.box(0.0, 0.0, length, tower.height_mm)
-    for opening in cut_openings(plan.shell, tower.face):
-        hole = opening.grown(grow) if opening.id in lined else opening
+    for hole in layer_openings(plan.shell, tower.face, layer, lined):
         solid = solid.difference(unrolled(tower, layer, hole)[0])
     start = math.radians(tower.from_deg)
 
@@ -231,19 +229,17 @@ def seams_of(plan: CardPlan) -> list[Seam]:
     shell = plan.shell
     seams: list[Seam] = []
     done: set[frozenset[str]] = set()
-    sides: tuple[Side, Side] = ("left", "right")
     for face in shell.walls:
-        for side in sides:
+        for side in SIDES:
             end = shell.ends[face.id].at(side)
             if isinstance(end, CornerEnd) and frozenset((face.id, end.other)) not in done:
                 done.add(frozenset((face.id, end.other)))
                 seams += _corner_seams(plan, face, side, end)
             elif isinstance(end, TowerEnd):
-                u = face.box.left_mm if side == "left" else face.box.right_mm
-                seams += _tower_seams(plan, face, u, -1.0 if side == "left" else 1.0, end)
+                seams += _tower_seams(plan, face, face.edge_mm(side), outward(side), end)
         for gap in shell.ends[face.id].gaps:
-            for u, outward in zip(gap.edges_mm(0.0), (1.0, -1.0), strict=True):
-                seams += _tower_seams(plan, face, u, outward, gap.tower)
+            for side, u in zip(SIDES, gap.edges_mm(0.0), strict=True):
+                seams += _tower_seams(plan, face, u, -outward(side), gap.tower)
     seams += _stray_ends(plan)
     for tower in plan.towers.values():
         seams += _round_seams(plan, tower)
@@ -251,18 +247,21 @@ def seams_of(plan: CardPlan) -> list[Seam]:
 
 
 def end_in_plan(
-    face: FaceShape, u_mm: float, outward: float, end: LayerEnd, layer: WallLayer
+    face: FaceShape, u_mm: float, sign: float, end: LayerEnd, layer: WallLayer
 ) -> shapely.Geometry:
-    """Plan of the last stretch of a layer, as far as 20 mm back from its end at u."""
+    """Plan of the last stretch of a layer, as far as 20 mm back from its end at u.
+
+    The sign is that of u that leads out of the wall there.
+    """
     line = face.plan
     if not isinstance(line, PlanLine):
         raise TypeError("a wall is plane")
     reach = min(20.0, face.box.width_mm)
     corners = [
-        line.at(u_mm + outward * end.outer_mm, layer.outer_mm),
-        line.at(u_mm + outward * end.inner_mm, layer.inner_mm),
-        line.at(u_mm - outward * reach, layer.inner_mm),
-        line.at(u_mm - outward * reach, layer.outer_mm),
+        line.at(u_mm + sign * end.outer_mm, layer.outer_mm),
+        line.at(u_mm + sign * end.inner_mm, layer.inner_mm),
+        line.at(u_mm - sign * reach, layer.inner_mm),
+        line.at(u_mm - sign * reach, layer.outer_mm),
     ]
     # at a sharp corner a bevel may be longer than the stretch
     return shapely.make_valid(shapely.Polygon(corners))
@@ -281,9 +280,8 @@ def gap_between_mm(one: shapely.Geometry, two: shapely.Geometry) -> float:
 def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -> list[Seam]:
     shell = plan.shell
     other = shell.face(end.other)
-    other_side: Side = "left" if side == "right" else "right"
-    other_end = shell.ends[other.id].at(other_side)
-    u = face.box.left_mm if side == "left" else face.box.right_mm
+    other_end = shell.ends[other.id].at(opposite(side))
+    u, other_u, sign = face.edge_mm(side), other.edge_mm(opposite(side)), outward(side)
     if not isinstance(face.plan, PlanLine):
         return []
     x, z = face.plan.at(u)
@@ -291,10 +289,8 @@ def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -
     for layer in shell.workshop.layers:
         if end.is_folded(layer) and isinstance(other.plan, PlanLine):
             # one sheet: the two middles have to meet on the fold
-            sign = 1.0 if side == "right" else -1.0
             shift = sign * end.layer_end(layer).outer_mm
             other_shift = -sign * other_end.layer_end(layer).outer_mm
-            other_u = other.box.left_mm if side == "right" else other.box.right_mm
             gap = math.dist(
                 face.plan.at(u + shift, layer.middle_mm),
                 other.plan.at(other_u + other_shift, layer.middle_mm),
@@ -302,8 +298,6 @@ def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -
             name = f"{layer.role}, folded: {face.id} and {other.id}"
             seams.append(Seam(name, gap, (x, face.box.top_mm, z)))
             continue
-        sign = 1.0 if side == "right" else -1.0
-        other_u = other.box.left_mm if side == "right" else other.box.right_mm
         one = end_in_plan(face, u, sign, end.layer_end(layer), layer)
         two = end_in_plan(other, other_u, -sign, other_end.layer_end(layer), layer)
         gap = gap_between_mm(one, two)
@@ -316,7 +310,7 @@ def _corner_seams(plan: CardPlan, face: FaceShape, side: Side, end: CornerEnd) -
 
 
 def _tower_seams(
-    plan: CardPlan, face: FaceShape, u_mm: float, outward: float, end: TowerEnd
+    plan: CardPlan, face: FaceShape, u_mm: float, sign: float, end: TowerEnd
 ) -> list[Seam]:
     """Layers of a wall that end at a tower, at its end or at a gap for it."""
     shell = plan.shell
@@ -327,7 +321,7 @@ def _tower_seams(
     disc = shapely.Point(place.axis_mm).buffer(end.radius_mm, quad_segs=4000)
     seams = []
     for layer in shell.workshop.layers:
-        one = end_in_plan(face, u_mm, outward, end.layer_end(layer), layer)
+        one = end_in_plan(face, u_mm, sign, end.layer_end(layer), layer)
         gap = gap_between_mm(one, disc)
         seams.append(Seam(f"{layer.role}: {face.id} and {end.other}", gap, (x, face.box.top_mm, z)))
     return seams
@@ -337,12 +331,11 @@ def _stray_ends(plan: CardPlan) -> list[Seam]:
     """Free ends of walls that come so near each other that they were meant to meet."""
     free: list[tuple[str, Point, float]] = []
     for face in plan.shell.walls:
-        ends = plan.shell.ends[face.id]
         if not isinstance(face.plan, PlanLine):
             continue
-        for u, end in ((face.box.left_mm, ends.left), (face.box.right_mm, ends.right)):
-            if isinstance(end, FreeEnd):
-                free.append((face.id, face.plan.at(u), face.box.top_mm))
+        for side in SIDES:
+            if isinstance(plan.shell.ends[face.id].at(side), FreeEnd):
+                free.append((face.id, face.plan.at(face.edge_mm(side)), face.box.top_mm))
     seams = []
     for (one, p, top), (two, q, _) in itertools.combinations(free, 2):
         gap = math.dist(p, q)

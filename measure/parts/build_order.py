@@ -191,14 +191,16 @@ def _any_stands_in(plan: CardPlan, group: Sequence[FaceShape]) -> bool:
 
 def _tab_steps(plan: CardPlan, left: FaceShape, right: FaceShape) -> list[str]:
     """Gluing the tab at the corner of two walls."""
-    return [
-        f"There, score and fold the tab of {_of(carcass, 'carcass')} and glue it flat onto the "
-        f"back of {other.label}."
-        for face, other, side in ((left, right, "right"), (right, left, "left"))
-        for tab in tabs_of(plan.shell, face)
-        if tab.side == side and tab.width_mm > 0
-        for carcass in [[p for p in plan.parts if p.face == face.id]]
-    ]
+    steps = []
+    for face, other, side in ((left, right, "right"), (right, left, "left")):
+        carcass = _of([part for part in plan.parts if part.face == face.id], "carcass")
+        steps += [
+            f"There, score and fold the tab of {carcass} and glue it flat onto the back of "
+            f"{other.label}."
+            for tab in tabs_of(plan.shell, face)
+            if tab.side == side and tab.width_mm > 0
+        ]
+    return steps
 
 
 def _tower_steps(plan: CardPlan, face: FaceShape) -> list[str]:

@@ -31,7 +31,7 @@ from measure.parts.shell import Shell, make_shell
 from measure.parts.tabs import tab_cautions, with_tabs
 from measure.parts.tower import backing_parts, course_parts, former_parts, wrap_part
 from measure.parts.tower_plan import TowerPlan, plan_tower
-from measure.parts.walls import cut_openings, find_thin_piers, layer_body, wall_part
+from measure.parts.walls import find_thin_piers, layer_body, layer_openings, wall_part
 from measure.results import Results
 from measure.survey_job import SurveyJob
 from shared.card_wishes import CardWishes
@@ -164,8 +164,7 @@ def plan_shell(shell: Shell) -> CardPlan:
         plans = reveals[face.id]
         cautions += reveal_cautions(shell, face, plans)
         carcass = shell.workshop.layer("carcass")
-        grow, lined = shell.workshop.opening_grows_mm, lined_ids(plans)
-        holes = [o.grown(grow) if o.id in lined else o for o in cut_openings(shell, face)]
+        holes = layer_openings(shell, face, carcass, lined_ids(plans))
         cautions += find_thin_piers(face, holes, carcass.thickness_mm, shell.denominator)
         if isinstance(face.plan, RoundPlan):
             tower = plan_tower(shell, face)

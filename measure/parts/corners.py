@@ -20,6 +20,19 @@ from shared.card_wishes import CornerKind
 
 Side = Literal["left", "right"]
 
+SIDES: tuple[Side, Side] = ("left", "right")
+
+
+def opposite(side: Side) -> Side:
+    """The other side."""
+    return "left" if side == "right" else "right"
+
+
+def outward(side: Side) -> float:
+    """Sign of u that leads out of a wall at one side."""
+    return -1.0 if side == "left" else 1.0
+
+
 #: Walls that turn by less than this are mitred whatever was wished for: the end of a butt
 #: joint would be a blade (judgement).
 FLAT_RAD = math.radians(25.0)

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 import shapely
 
 from measure.elevation.path_geometry import Box, Point, box_around_points
+from measure.parts.corners import Side
 from measure.parts.opening_shapes import OpeningShape
 
 #: An edge this close to plumb or level was meant so (judgement: a picked corner strays less).
@@ -115,6 +116,10 @@ class FaceShape:
         """Box around the outline."""
         return box_around_points(self.outline_mm)
 
+    def edge_mm(self, side: Side) -> float:
+        """U of its outermost edge on one side."""
+        return self.box.left_mm if side == "left" else self.box.right_mm
+
     @property
     def area(self) -> shapely.Geometry:
         """Area inside the outline, openings not taken off."""
@@ -189,6 +194,11 @@ def box_outline(box: Box) -> tuple[Point, ...]:
 def with_edge_at(outline_mm: Sequence[Point], u_mm: float, new_u_mm: float) -> tuple[Point, ...]:
     """Outline with the corners at one u moved to another."""
     return tuple((new_u_mm if abs(u - u_mm) < 1e-6 else u, v) for u, v in outline_mm)
+
+
+def with_face(faces: Sequence[FaceShape], changed: FaceShape) -> tuple[FaceShape, ...]:
+    """Faces of which the one of that id is changed."""
+    return tuple(changed if face.id == changed.id else face for face in faces)
 
 
 def ended_at_hinge(face: FaceShape) -> FaceShape:

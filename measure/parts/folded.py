@@ -26,7 +26,7 @@ from measure.parts.part import (
 )
 from measure.parts.part_marks import mark_below, mark_on
 from measure.parts.shell import Shell
-from measure.parts.walls import LayerBody, as_skin, edge_span_mm, skin_picture
+from measure.parts.walls import LayerBody, as_skin, common_span_mm, skin_picture
 
 
 def folded_groups(shell: Shell, role: str) -> list[list[FaceShape]]:
@@ -155,12 +155,10 @@ def _fold_lines(
     end = shell.ends[before.face.id].right
     if not isinstance(end, CornerEnd):
         raise TypeError("a fold lies at a corner")
-    spans = [edge_span_mm(shape, u_mm) for shape in (left_shape, right_shape)]
-    if spans[0] is None or spans[1] is None:
+    span = common_span_mm((left_shape, u_mm), (right_shape, u_mm))
+    if span is None:
         return []
-    low = max(spans[0][0], spans[1][0])
-    high = min(spans[0][1], spans[1][1])
-    points: list[Point] = [(u_mm, low), (u_mm, high)]
+    points: list[Point] = [(u_mm, v) for v in span]
     if end.stands_out:
         return [line_through("score-face", points, id=f"{mark}.fold-{before.face.id}")]
     return [line_through("score-back", points, id=f"{mark}.fold-{before.face.id}")]

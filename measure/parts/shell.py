@@ -16,9 +16,11 @@ from measure.parts.corners import (
     FreeEnd,
     Side,
     TowerGap,
+    opposite,
+    outward,
     turn_between,
 )
-from measure.parts.face_shape import FaceShape, PlanLine, RoundPlan
+from measure.parts.face_shape import FaceShape, PlanLine, RoundPlan, with_edge_at, with_face
 from measure.parts.tower_place import TowerPlace, stand_tower
 from measure.parts.workshop import Workshop, make_workshop
 from shared.card_wishes import CardWishes
@@ -149,24 +151,19 @@ def _join_at_hinge(
     if host is None or not isinstance(host.plan, PlanLine) or not isinstance(face.plan, PlanLine):
         return faces
     # where the hinge lies along the host
-    dx = face.plan.origin_mm[0] - host.plan.origin_mm[0]
-    dz = face.plan.origin_mm[1] - host.plan.origin_mm[1]
-    at = dx * math.cos(host.plan.heading_rad) + dz * math.sin(host.plan.heading_rad)
-    box, own = host.box, face.box
+    at, _ = host.plan.of(face.plan.origin_mm)
+    own = face.box
     side: Side = "right" if abs(own.right_mm) < abs(own.left_mm) else "left"
-    host_side: Side = "left" if side == "right" else "right"
-    edge = box.left_mm if host_side == "left" else box.right_mm
-    beyond = at > box.right_mm if host_side == "right" else at < box.left_mm
+    host_side = opposite(side)
+    edge = host.edge_mm(host_side)
+    beyond = outward(host_side) * (at - edge) > 0.0
     if abs(edge - at) > MEANT_TO_MEET_MM and (host.outlined or not beyond):
         cautions.append(
             f"Face {name} is hinged {abs(edge - at):.1f} mm (model) from the {host_side} end of "
             f"face {host.id}, so no corner is cut there."
         )
         return faces
-    moved = replace(
-        host,
-        outline_mm=tuple((at if abs(u - edge) < 1e-6 else u, v) for u, v in host.outline_mm),
-    )
+    moved = replace(host, outline_mm=with_edge_at(host.outline_mm, edge, at))
     left, right = (face, moved) if side == "right" else (moved, face)
     if not isinstance(left.plan, PlanLine) or not isinstance(right.plan, PlanLine):
         return faces
@@ -183,4 +180,4 @@ def _join_at_hinge(
         return faces
     ends[name][side] = CornerEnd(host.id, turn, kind, through=False, tabs=wishes.tabs)
     ends[host.id][host_side] = CornerEnd(name, turn, kind, through=True, tabs=wishes.tabs)
-    return tuple(moved if each.id == host.id else each for each in faces)
+    return with_face(faces, moved)

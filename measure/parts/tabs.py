@@ -10,11 +10,19 @@ from dataclasses import dataclass, replace
 
 import shapely
 
-from measure.parts.corners import FLAT_RAD, CornerEnd, Side, shift_at_plane_mm
+from measure.parts.corners import (
+    FLAT_RAD,
+    SIDES,
+    CornerEnd,
+    Side,
+    opposite,
+    outward,
+    shift_at_plane_mm,
+)
 from measure.parts.face_shape import FaceShape
 from measure.parts.part import LineUse, PartLine, line_through
 from measure.parts.shell import Shell
-from measure.parts.walls import LayerBody, cut_openings, edge_span_mm, outward, with_shifted_end
+from measure.parts.walls import LayerBody, common_span_mm, cut_openings, with_shifted_end
 
 #: How much a tab's ends slope to its width, so that tabs clear each other (judgement).
 TAB_SLOPE = 0.6
@@ -62,20 +70,14 @@ def tabs_of(shell: Shell, face: FaceShape) -> list[Tab]:
     """
     tabs = []
     carcass = shell.workshop.layer("carcass")
-    sides: tuple[Side, Side] = ("left", "right")
-    for side in sides:
+    for side in SIDES:
         end = shell.ends[face.id].at(side)
         if not isinstance(end, CornerEnd) or not end.has_tab:
             continue
-        other = shell.face(end.other)
-        spans = [
-            edge_span_mm(each.area, each.box.left_mm if at == "left" else each.box.right_mm)
-            for each, at in ((face, side), (other, "left" if side == "right" else "right"))
-        ]
-        if spans[0] is None or spans[1] is None:
+        other, edge = shell.face(end.other), face.edge_mm(side)
+        span = common_span_mm((face.area, edge), (other.area, other.edge_mm(opposite(side))))
+        if span is None:
             continue
-        span = max(spans[0][0], spans[1][0]), min(spans[0][1], spans[1][1])
-        edge = face.box.left_mm if side == "left" else face.box.right_mm
         fold = edge + outward(side) * end.tab_fold_mm(carcass, shell.workshop.glue_gap_mm)
         width = min(shell.wishes.tab_mm, _tab_room_mm(shell, other, side, end, span))
         tabs.append(Tab(side, fold, span, width if width >= LEAST_TAB_MM else 0.0, end))
@@ -88,7 +90,7 @@ def _tab_room_mm(
     """How wide a tab on the back of a wall can be before it reaches an opening's lining."""
     carcass = shell.workshop.layer("carcass")
     begins = -shift_at_plane_mm(carcass.inner_mm, carcass.middle_mm, end.turn_rad)
-    edge = other.box.right_mm if side == "left" else other.box.left_mm
+    edge = other.edge_mm(opposite(side))
     near = [
         min(abs(o.left_mm - edge), abs(o.right_mm - edge))
         for o in cut_openings(shell, other)

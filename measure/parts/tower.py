@@ -29,7 +29,7 @@ from measure.parts.reveals import strip_part
 from measure.parts.shell import Shell
 from measure.parts.tower_plan import TowerPlan
 from measure.parts.tower_wrap import plan_strips, wrap_length_mm
-from measure.parts.walls import as_skin, cut_openings
+from measure.parts.walls import as_skin, cut_openings, layer_openings
 from measure.parts.workshop import WallLayer
 from shared.errors import FieldError
 
@@ -58,12 +58,11 @@ def unrolled(
 def wrap_part(shell: Shell, plan: TowerPlan, layer: WallLayer, lined: set[str], mark: str) -> Part:
     """Lay one layer of a tower out flat: its length, openings, scores and grain."""
     length = wrap_length_mm(plan.outer_mm - 2.0 * layer.outer_mm, layer.thickness_mm, plan.arc_deg)
-    grow = 0.0 if layer.role == "skin" else shell.workshop.opening_grows_mm
     whole = shapely.box(0.0, 0.0, length, plan.height_mm)
     lines: list[PartLine] = []
     holes = []
-    for opening in cut_openings(shell, plan.face):
-        shape, _ = unrolled(plan, layer, opening.grown(grow) if opening.id in lined else opening)
+    for opening in layer_openings(shell, plan.face, layer, lined):
+        shape, _ = unrolled(plan, layer, opening)
         holes.append(shape)
         if whole.contains_properly(shape):
             lines += lines_of_polygon("cut", shape, f"{mark}.{opening.id}")

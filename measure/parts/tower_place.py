@@ -12,13 +12,22 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Literal
 
 import shapely
 
 from measure.elevation.path_geometry import Point
-from measure.parts.corners import MEANT_TO_MEET_MM, CornerEnd, End, Side, TowerEnd, TowerGap
-from measure.parts.face_shape import FaceShape, PlanLine, RoundPlan, with_edge_at
+from measure.parts.corners import (
+    MEANT_TO_MEET_MM,
+    SIDES,
+    CornerEnd,
+    End,
+    Side,
+    TowerEnd,
+    TowerGap,
+    opposite,
+    outward,
+)
+from measure.parts.face_shape import FaceShape, PlanLine, RoundPlan, with_edge_at, with_face
 from shared.card_wishes import CardWishes
 from shared.errors import FieldError
 
@@ -39,7 +48,7 @@ class TowerMeet:
     """
 
     wall: str
-    at: Literal["left", "right"]
+    at: Side
     back_mm: float
     turn_rad: float
 
@@ -137,9 +146,9 @@ def _at_end(
         side = "left" if "right" in ends[wall.id] and "left" not in ends[wall.id] else "right"
     if side in ends[wall.id]:
         raise _end_is_taken(tower, wall, side)
-    axis_u = wall.box.right_mm + half if side == "right" else wall.box.left_mm - half
+    axis_u = wall.edge_mm(side) + outward(side) * half
     ends[wall.id][side] = TowerEnd(tower.id, plan.radius_mm, back)
-    meet = TowerMeet(wall.id, _opposite(side), back, plan.turn_rad)
+    meet = TowerMeet(wall.id, opposite(side), back, plan.turn_rad)
     heading = line.heading_rad + plan.turn_rad
     return TowerPlace(line.at(axis_u, back), heading, wall.box.bottom_mm, (meet,))
 
@@ -159,7 +168,6 @@ def _where_it_was_picked(
     meets: list[TowerMeet] = []
     also = (f for f in faces if f.id == plan.also_meets != wall.id)
     met = [wall, *(f for f in also if isinstance(f.plan, PlanLine))]
-    names = [each.id for each in met]
     for each in met:
         line = _line(each)
         axis_u, back = line.of(axis_mm)
@@ -169,12 +177,12 @@ def _where_it_was_picked(
         low, high = axis_u - end.half_chord_mm(0.0), axis_u + end.half_chord_mm(0.0)
         box, turn = each.box, heading - line.heading_rad
         # a wall that turns a corner there ends at the corner, however near the tower is
-        near = {at: 0.0 if at in ends[each.id] else MEANT_TO_MEET_MM for at in ("left", "right")}
+        near = {at: 0.0 if at in ends[each.id] else MEANT_TO_MEET_MM for at in SIDES}
         goes_left = box.left_mm < low - near["left"]
         goes_right = box.right_mm > high + near["right"]
         if goes_left and goes_right:
             gaps[each.id] = TowerGap(end, axis_u, foot + tower.box.height_mm)
-            meets += [TowerMeet(each.id, at, back, turn) for at in ("left", "right")]
+            meets += [TowerMeet(each.id, at, back, turn) for at in SIDES]
             faces = _without_hidden(faces, each, (low, high), tower.id, cautions)
             continue
         side: Side = (
@@ -186,15 +194,14 @@ def _where_it_was_picked(
             other = next(f for f in faces if f.id == taken.other)
             if abs(_line(other).of(axis_mm)[1]) >= plan.radius_mm:
                 raise _end_is_taken(tower, each, side)
-            del ends[other.id][_opposite(side)]
-            if other.id not in names:
+            del ends[other.id][opposite(side)]
+            if other.id not in [f.id for f in met]:
                 met.append(other)
-                names.append(other.id)
         elif taken is not None:
             raise _end_is_taken(tower, each, side)
         ends[each.id][side] = end
-        meets.append(TowerMeet(each.id, _opposite(side), back, turn))
-        edge, at = (box.right_mm, low) if side == "right" else (box.left_mm, high)
+        meets.append(TowerMeet(each.id, opposite(side), back, turn))
+        edge, at = each.edge_mm(side), (low if side == "right" else high)
         short = each.outlined and (edge < at) == (side == "right")
         if short and abs(edge - at) > MEANT_TO_MEET_MM:
             cautions.append(
@@ -215,10 +222,6 @@ def _line(wall: FaceShape) -> PlanLine:
     return wall.plan
 
 
-def _opposite(side: Side) -> Side:
-    return "left" if side == "right" else "right"
-
-
 def _end_is_taken(tower: FaceShape, wall: FaceShape, side: Side) -> FieldError:
     return FieldError(
         f"Tower {tower.id} and another wall both stand at the {side} end of wall {wall.id}.",
@@ -230,8 +233,7 @@ def _ended_at(
     faces: tuple[FaceShape, ...], wall: FaceShape, side: Side, u_mm: float
 ) -> tuple[FaceShape, ...]:
     """Faces with one wall cut off, or made to run on, to a line."""
-    box = wall.box
-    edge = box.right_mm if side == "right" else box.left_mm
+    box, edge = wall.box, wall.edge_mm(side)
     outline = with_edge_at(wall.outline_mm, edge, u_mm)
     if (u_mm < edge) == (side == "right"):
         left, right = (box.left_mm, u_mm) if side == "right" else (u_mm, box.right_mm)
@@ -246,8 +248,7 @@ def _ended_at(
         outline = tuple((float(u), float(v)) for u, v in largest.normalize().exterior.coords[:-1])
         if not shapely.Polygon(outline).exterior.is_ccw:
             outline = outline[::-1]
-    changed = replace(wall, outline_mm=outline)
-    return tuple(changed if face.id == wall.id else face for face in faces)
+    return with_face(faces, replace(wall, outline_mm=outline))
 
 
 def _without_hidden(
@@ -267,8 +268,8 @@ def _without_hidden(
         f"Tower {tower} stands where {', '.join(hidden)} of wall {wall.id} would be, so that "
         "nothing is cut there."
     )
-    changed = replace(now, openings=tuple(o for o in now.openings if o.id not in hidden))
-    return tuple(changed if face.id == wall.id else face for face in faces)
+    kept = tuple(o for o in now.openings if o.id not in hidden)
+    return with_face(faces, replace(now, openings=kept))
 
 
 def _wall_at_tower(

@@ -13,7 +13,7 @@ from dataclasses import dataclass, replace
 import shapely
 
 from measure.elevation.path_geometry import Box
-from measure.parts.corners import Ends, LayerEnd, Side, TowerGap
+from measure.parts.corners import SIDES, Ends, LayerEnd, Side, TowerGap, outward
 from measure.parts.face_shape import FaceShape
 from measure.parts.opening_shapes import OpeningShape
 from measure.parts.part import (
@@ -63,11 +63,6 @@ class LayerBody:
     gaps: tuple[TowerGap, ...] = ()
 
 
-def outward(side: Side) -> float:
-    """Sign of u that leads out of a wall at one side."""
-    return -1.0 if side == "left" else 1.0
-
-
 def edge_span_mm(shape: shapely.Geometry, u_mm: float) -> tuple[float, float] | None:
     """Lowest and highest v of a shape's plumb edge at u; None where it has only a point there."""
     cut = shape.boundary.intersection(
@@ -85,16 +80,24 @@ def with_shifted_end(shape: shapely.Geometry, side: Side, by_mm: float) -> shape
     if abs(by_mm) < 1e-9:
         return shape
     edge = left if side == "left" else right
-    outward = -1.0 if side == "left" else 1.0
+    end = edge + outward(side) * by_mm
     if by_mm < 0:
-        bounds = sorted((edge + outward * by_mm, edge + outward * 1.0))
+        bounds = sorted((end, edge + outward(side)))
         return shape.difference(shapely.box(bounds[0], low - 1.0, bounds[1], high + 1.0))
     span = edge_span_mm(shape, edge)
     if span is None:
         return shape
-    bounds = sorted((edge, edge + outward * by_mm))
+    bounds = sorted((edge, end))
     joined = shapely.union_all([shape, shapely.box(bounds[0], span[0], bounds[1], span[1])])
     return joined.simplify(1e-9)
+
+
+def common_span_mm(*edges: tuple[shapely.Geometry, float]) -> tuple[float, float] | None:
+    """Lowest and highest v that plumb edges of shapes, each with its u, have in common."""
+    spans = [span for shape, u in edges if (span := edge_span_mm(shape, u)) is not None]
+    if len(spans) < len(edges):
+        return None
+    return max(low for low, _ in spans), min(high for _, high in spans)
 
 
 def make_body(
@@ -112,8 +115,7 @@ def make_body(
     """
     outer, inner = face.area, face.area
     bevels: list[tuple[Side, LayerEnd]] = []
-    sides: tuple[Side, Side] = ("left", "right")
-    for side in sides:
+    for side in SIDES:
         end = ends.at(side).layer_end(layer)
         outer = with_shifted_end(outer, side, end.outer_mm)
         inner = with_shifted_end(inner, side, end.inner_mm)
@@ -154,10 +156,10 @@ def body_lines(body: LayerBody, mark: str) -> list[PartLine]:
 def bevel_lines(body: LayerBody, mark: str) -> list[PartLine]:
     """Where the far edge of a bevelled end lies."""
     lines = []
-    left, _, right, _ = body.face.area.bounds
     for side, end in body.bevels:
-        u = left - end.shorter_mm if side == "left" else right + end.shorter_mm
-        span = edge_span_mm(body.face.area, left if side == "left" else right)
+        edge = body.face.edge_mm(side)
+        u = edge + outward(side) * end.shorter_mm
+        span = edge_span_mm(body.face.area, edge)
         if span is not None:
             points = [(u, span[0]), (u, span[1])]
             lines.append(line_through("bevel", points, id=f"{mark}.bevel-{side}"))
@@ -165,7 +167,8 @@ def bevel_lines(body: LayerBody, mark: str) -> list[PartLine]:
         end = gap.tower.layer_end(body.layer)
         if not end.is_bevelled:
             continue
-        for name, u, sign in zip(("left", "right"), gap.edges_mm(0.0), (1.0, -1.0), strict=True):
+        for name, u in zip(SIDES, gap.edges_mm(0.0), strict=True):
+            sign = -outward(name)
             span = edge_span_mm(body.whole, u + sign * end.longer_mm)
             if span is not None:
                 points = [
@@ -228,10 +231,17 @@ def _down_to(opening: OpeningShape, foot_mm: float) -> OpeningShape:
     return replace(opening, sill_mm=low, height_mm=opening.head_mm - low)
 
 
-def layer_body(shell: Shell, face: FaceShape, layer: WallLayer, lined: set[str]) -> LayerBody:
-    """One layer of a wall of the shell; lined openings are larger in card than in the skin."""
+def layer_openings(
+    shell: Shell, face: FaceShape, layer: WallLayer, lined: set[str]
+) -> list[OpeningShape]:
+    """Openings as large as one layer is cut: lined ones are larger in card than in the skin."""
     grow = 0.0 if layer.role == "skin" else shell.workshop.opening_grows_mm
-    openings = [o.grown(grow) if o.id in lined else o for o in cut_openings(shell, face)]
+    return [o.grown(grow) if o.id in lined else o for o in cut_openings(shell, face)]
+
+
+def layer_body(shell: Shell, face: FaceShape, layer: WallLayer, lined: set[str]) -> LayerBody:
+    """One layer of a wall of the shell."""
+    openings = layer_openings(shell, face, layer, lined)
     return make_body(face, layer, shell.ends[face.id], openings)
 
 
