@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 
 from tests.support.bench_page import BenchPage
@@ -17,8 +15,7 @@ def test_formats_are_weighed_and_one_is_chosen(browser, workbench, screens):
     page = bench.page
 
     def courses() -> dict:
-        text = next(workbench.home.rglob("*.survey.json")).read_text(encoding="utf-8")
-        references = json.loads(text)["faces"][0]["references"]
+        references = workbench.saved()["faces"][0]["references"]
         return next(one for one in references if one["kind"] == "courses")
 
     page.click("#job-known")

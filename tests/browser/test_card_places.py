@@ -11,12 +11,16 @@ pytestmark = pytest.mark.browser
 PART = '.card-stage [data-part="{}/1"]'
 
 
-def lay_out(bench: BenchPage) -> None:
+def lay_out(browser, workbench, screens, **options) -> tuple[BenchPage, str]:
+    """The demo's first sheet of parts, and the name of a part on it."""
+    bench = BenchPage(browser, workbench.first_address, screens, **options)
+    bench.open_demo()
     bench.page.click("#job-sheets")
     bench.page.click("#card-lay")
     bench.page.wait_for_selector(".card-view:not([hidden])", timeout=120_000)
     bench.page.click("#card-on")
     bench.page.wait_for_selector(".card-stage .part")
+    return bench, names_on(bench)[0]
 
 
 def laid_again(bench: BenchPage) -> None:
@@ -49,23 +53,9 @@ def names_on(bench: BenchPage) -> list[str]:
     )
 
 
-def shot_everywhere(bench: BenchPage, name: str) -> None:
-    for width, theme in ((1440, "light"), (1440, "dark"), (1024, "light"), (480, "dark")):
-        bench.page.set_viewport_size({"width": width, "height": 900})
-        bench.page.emulate_media(color_scheme=theme)
-        bench.page.wait_for_timeout(400)
-        bench.shot(f"{name}-{width}-{theme}")
-    bench.page.set_viewport_size({"width": 1440, "height": 900})
-    bench.page.emulate_media(color_scheme="light")
-    bench.page.wait_for_timeout(300)
-
-
 def test_a_part_is_dragged_on_its_sheet_and_onto_another_and_let_go(browser, workbench, screens):
-    bench = BenchPage(browser, workbench.first_address, screens)
-    bench.open_demo()
-    lay_out(bench)
+    bench, name = lay_out(browser, workbench, screens)
     page = bench.page
-    name = names_on(bench)[0]
     start = place_of(bench, name)
 
     page.mouse.move(*start)
@@ -82,7 +72,7 @@ def test_a_part_is_dragged_on_its_sheet_and_onto_another_and_let_go(browser, wor
     assert page.get_attribute(PART.format(name), "aria-pressed") == "true"
     assert place_of(bench, name) == pytest.approx((start[0] + 10, start[1] + 40), abs=1.5)
     assert "place part" in page.inner_text("#undo")
-    shot_everywhere(bench, "card-part-pinned")
+    bench.shot_wide_and_narrow("card-part-pinned")
 
     # over the small further sheet, then back over the paper
     here = place_of(bench, name)
@@ -110,11 +100,8 @@ def test_a_part_is_dragged_on_its_sheet_and_onto_another_and_let_go(browser, wor
 
 
 def test_a_part_is_moved_turned_and_sent_on_by_keys_alone(browser, workbench, screens):
-    bench = BenchPage(browser, workbench.first_address, screens)
-    bench.open_demo()
-    lay_out(bench)
+    bench, name = lay_out(browser, workbench, screens)
     page = bench.page
-    name = names_on(bench)[0]
     page.focus(PART.format(name))
     before = place_of(bench, name)
     for _ in range(3):
@@ -145,22 +132,13 @@ def test_a_part_is_moved_turned_and_sent_on_by_keys_alone(browser, workbench, sc
 
 
 def test_a_finger_carries_a_part_too(browser, workbench, screens):
-    bench = BenchPage(browser, workbench.first_address, screens, has_touch=True)
-    bench.open_demo()
-    lay_out(bench)
+    bench, name = lay_out(browser, workbench, screens, has_touch=True)
     page = bench.page
-    name = names_on(bench)[0]
     x, y = place_of(bench, name)
-    touch = page.context.new_cdp_session(page)
-
-    def finger(kind: str, *at: float) -> None:
-        points = [{"x": at[0], "y": at[1]}] if at else []
-        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-
-    finger("touchStart", x, y)
+    bench.touch("touchStart", (x, y))
     for step in range(1, 6):
-        finger("touchMove", x + 2 * step, y + 8 * step)
-    finger("touchEnd")
+        bench.touch("touchMove", (x + 2 * step, y + 8 * step))
+    bench.touch("touchEnd")
     laid_again(bench)
     assert page.get_attribute(PART.format(name), "aria-pressed") == "true"
     assert place_of(bench, name) == pytest.approx((x + 10, y + 40), abs=2.0)
@@ -169,11 +147,8 @@ def test_a_finger_carries_a_part_too(browser, workbench, screens):
 
 
 def test_a_part_is_left_out_by_button_or_key_put_back_and_undone(browser, workbench, screens):
-    bench = BenchPage(browser, workbench.first_address, screens)
-    bench.open_demo()
-    lay_out(bench)
+    bench, name = lay_out(browser, workbench, screens)
     page = bench.page
-    name = names_on(bench)[0]
     page.focus(PART.format(name))
     page.emulate_media(color_scheme="dark")
     bench.shot("card-leave-out-dark")
@@ -193,3 +168,5 @@ def test_a_part_is_left_out_by_button_or_key_put_back_and_undone(browser, workbe
     page.keyboard.press("Control+z")
     laid_again(bench)
     assert name in names_on(bench)
+    assert not bench.complaints
+    bench.close()

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 
 from tests.support.bench_page import BenchPage
@@ -54,10 +52,8 @@ def value_of(bench: BenchPage, key: str) -> float:
     return float(bench.page.get_attribute(f'[data-line="{key}"]', "aria-valuenow"))
 
 
-def moved_wishes(bench: BenchPage, workbench) -> list[dict]:
-    path = next(workbench.home.rglob("*.survey.json"))
-    drawing = json.loads(path.read_text("utf-8"))["faces"][0]["drawing"]
-    return drawing.get("moved") or []
+def moved_wishes(workbench) -> list[dict]:
+    return workbench.saved()["faces"][0]["drawing"].get("moved") or []
 
 
 def test_a_level_is_dragged_shown_as_a_liberty_and_undone(browser, workbench, screens):
@@ -78,16 +74,11 @@ def test_a_level_is_dragged_shown_as_a_liberty_and_undone(browser, workbench, sc
     page.keyboard.up("Alt")
     drawn(bench)
     assert value_of(bench, "f2.sill") < before - 50
-    assert [wish["what"] for wish in moved_wishes(bench, workbench)] == ["level"]
+    assert [wish["what"] for wish in moved_wishes(workbench)] == ["level"]
     page.click("#liberties summary")
     assert "as asked" in page.inner_text(".liberties tbody:nth-of-type(1)")
     page.check("#ghost-on")
-    for width, theme in ((1440, "light"), (1440, "dark"), (1024, "light"), (480, "light")):
-        page.set_viewport_size({"width": width, "height": 900})
-        page.emulate_media(color_scheme=theme)
-        page.wait_for_timeout(700)
-        bench.shot(f"line-moved-{width}-{theme}")
-    page.set_viewport_size({"width": 1440, "height": 900})
+    bench.shot_wide_and_narrow("line-moved")
     assert "move" in page.inner_text("#undo").lower()
     page.click("#undo")
     drawn(bench)
@@ -109,7 +100,7 @@ def test_a_line_is_drawn_to_another_and_stays_on_it(browser, workbench, screens)
     assert "snapped" in page.get_attribute('[data-line="f3-light.sill"]', "class")
     page.mouse.up()
     drawn(bench)
-    (wish,) = moved_wishes(bench, workbench)
+    (wish,) = moved_wishes(workbench)
     assert (wish["of"], wish["onto"]) == (["f3-light.sill"], "f2.sill")
     there_is(bench, "f3-light.sill", 0)  # one line now
     assert not bench.complaints
@@ -155,16 +146,10 @@ def test_a_finger_moves_a_level(browser, workbench, screens):
     bench = begin(browser, workbench, screens, has_touch=True)
     before = value_of(bench, "f2.sill")
     x, y = line_at(bench, "f2.sill")
-    touch = bench.page.context.new_cdp_session(bench.page)
-
-    def finger(kind: str, *at: float) -> None:
-        points = [{"x": at[0], "y": at[1]}] if at else []
-        touch.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": points})
-
-    finger("touchStart", x, y)
+    bench.touch("touchStart", (x, y))
     for step in range(1, 8):
-        finger("touchMove", x, y + 5 * step)
-    finger("touchEnd")
+        bench.touch("touchMove", (x, y + 5 * step))
+    bench.touch("touchEnd")
     drawn(bench)
     assert value_of(bench, "f2.sill") < before - 100
     assert not bench.complaints

@@ -9,7 +9,6 @@ from __future__ import annotations
 import json
 import math
 import re
-import shutil
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -53,18 +52,12 @@ def on_roof(along_mm: float, up_slope_mm: float) -> list[float]:
 
 def fronts_only(workbench: RunningWorkbench) -> str:
     """A survey of the demo's fronts in two photos; gives the page's address of it."""
-    folder = workbench.home / "fronts"
-    folder.mkdir(parents=True)
     document = json.loads((DEMO / "pennywhistle.survey.json").read_text(encoding="utf-8"))
     kept = ("front", "front-kiln")
     document["photos"] = [p for p in document["photos"] if p["id"] in ("street", "kiln")]
     document["faces"] = [f for f in document["faces"] if f["id"] in kept]
-    for name in ("street.jpg", "kiln.jpg"):
-        shutil.copy(DEMO / name, folder)
-    path = folder / "fronts.survey.json"
-    path.write_text(json.dumps(document), encoding="utf-8")
-    assert workbench.shelf is not None
-    return f"{workbench.first_address}#s/{workbench.shelf.open(path).key}"
+    photos = [DEMO / "street.jpg", DEMO / "kiln.jpg"]
+    return workbench.put_on_shelf("fronts", document, photos)
 
 
 class Faces:

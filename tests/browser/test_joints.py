@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 
 from measure.survey_job import open_survey
@@ -19,12 +17,8 @@ def test_joints_are_taken_away_and_added_by_click_and_by_keys(browser, workbench
     bench.open_demo()
     page = bench.page
 
-    def path() -> str:
-        return str(next(workbench.home.rglob("*.survey.json")))
-
     def saved() -> dict:
-        with open(path(), encoding="utf-8") as file:
-            front = json.load(file)["faces"][0]
+        front = workbench.saved()["faces"][0]
         return next(m for m in front["measures"] if m["id"] == "c2")
 
     def counts(count: int) -> None:
@@ -55,7 +49,7 @@ def test_joints_are_taken_away_and_added_by_click_and_by_keys(browser, workbench
     assert len(saved()["joints"]) == 22
     bench.shot("joints-one-less")
     # exports and the command line go by what is saved
-    told = open_survey(path()).measure().faces["front"].measures["c2"]
+    told = open_survey(workbench.survey_path()).measure().faces["front"].measures["c2"]
     assert (told.facts["count"], told.facts["sure"]) == (21, True)
 
     page.keyboard.press("Control+z")

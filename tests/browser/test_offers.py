@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 
 from tests.support.bench_page import BenchPage
@@ -16,10 +14,7 @@ def test_found_openings_and_lines_are_kept_or_put_away(browser, workbench, scree
     bench.open_demo()
     page = bench.page
 
-    def saved() -> dict:
-        return json.loads(next(workbench.home.rglob("*.survey.json")).read_text(encoding="utf-8"))
-
-    before = saved()["faces"][0]
+    before = workbench.saved()["faces"][0]
     page.click("#openings-find")
     page.wait_for_selector("#openings-keep", timeout=60_000)
     assert page.locator(".sheet.wall g.offered path.stroke").count() > 0
@@ -27,7 +22,7 @@ def test_found_openings_and_lines_are_kept_or_put_away(browser, workbench, scree
     page.click("#proposal-keep-0")
     bench.until("document.querySelector('#undo').title === 'Undo: keep found opening'")
     bench.wait_for_results()
-    measures = saved()["faces"][0]["measures"]
+    measures = workbench.saved()["faces"][0]["measures"]
     assert len(measures) == len(before["measures"]) + 1
     assert measures[-1]["kind"] == "opening"
     if page.locator("#openings-drop").count():
@@ -40,12 +35,12 @@ def test_found_openings_and_lines_are_kept_or_put_away(browser, workbench, scree
     page.click("#guides-keep")
     page.wait_for_selector("#guides-off")
     bench.wait_for_results()
-    found = [guide for guide in saved()["faces"][0]["guides"] if guide["found"]]
+    found = [guide for guide in workbench.saved()["faces"][0]["guides"] if guide["found"]]
     assert found
     page.click("#guides-off")
     page.wait_for_selector("#guides-off", state="detached")
     bench.wait_for_results()
-    left = [guide["at"] for guide in saved()["faces"][0]["guides"]]
+    left = [guide["at"] for guide in workbench.saved()["faces"][0]["guides"]]
     assert left == [guide["at"] for guide in before["guides"]]
     assert not bench.complaints
     bench.close()

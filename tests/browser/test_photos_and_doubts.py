@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import shutil
 from pathlib import Path
 
 import pytest
@@ -18,16 +17,10 @@ DEMO = Path(__file__).parents[2] / "fixtures" / "demo"
 
 def front_only(workbench: RunningWorkbench, **changes: object) -> str:
     """Put a survey of the demo's front alone on the shelf and give the page's address of it."""
-    folder = workbench.home / "front"
-    folder.mkdir(parents=True)
     document = json.loads((DEMO / "pennywhistle.survey.json").read_text(encoding="utf-8"))
     document["photos"] = document["photos"][:1]
     document["faces"] = [{**document["faces"][0], **changes}]
-    shutil.copy(DEMO / "street.jpg", folder)
-    path = folder / "front.survey.json"
-    path.write_text(json.dumps(document), encoding="utf-8")
-    assert workbench.shelf is not None
-    return f"{workbench.first_address}#s/{workbench.shelf.open(path).key}"
+    return workbench.put_on_shelf("front", document, [DEMO / "street.jpg"])
 
 
 def test_one_more_photo_brings_a_face_and_undo_takes_it_back(browser, workbench, screens, tmp_path):
@@ -48,7 +41,7 @@ def test_one_more_photo_brings_a_face_and_undo_takes_it_back(browser, workbench,
     bench.until("document.querySelector('.hand .tool')?.textContent === 'Frame'")
     bench.wait_for_results()
     bench.shot("photo-added")
-    saved = json.loads(next(workbench.home.rglob("*.survey.json")).read_text(encoding="utf-8"))
+    saved = workbench.saved()
     assert [photo["file"] for photo in saved["photos"]] == ["street.jpg", "kiln.jpg"]
     assert saved["faces"][1]["photo"] == "photo1"
     page.keyboard.press("Control+z")

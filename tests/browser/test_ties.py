@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-
 import pytest
 
 from tests.support.bench_page import BenchPage
@@ -16,10 +14,7 @@ def test_two_photos_are_tied_say_where_they_disagree_and_undo(browser, workbench
     bench.open_demo()
     page = bench.page
 
-    def saved() -> dict:
-        return json.loads(next(workbench.home.rglob("*.survey.json")).read_text(encoding="utf-8"))
-
-    faces = {face["id"]: face for face in saved()["faces"]}
+    faces = {face["id"]: face for face in workbench.saved()["faces"]}
 
     def corner(face: str, measure: str, number: int) -> list[float]:
         found = next(m for m in faces[face]["measures"] if m["id"] == measure)
@@ -39,7 +34,7 @@ def test_two_photos_are_tied_say_where_they_disagree_and_undo(browser, workbench
     for measure, number in (("g1", 0), ("s3", 2), ("door", 1)):
         tie(measure, number)
     bench.wait_for_results()
-    document = saved()
+    document = workbench.saved()
     assert [[end["face"] for end in one["at"]] for one in document["ties"]] == (
         [["front", "front-oblique"]] * 3
     )
@@ -59,6 +54,6 @@ def test_two_photos_are_tied_say_where_they_disagree_and_undo(browser, workbench
 
     page.click("#tie-off-t1")
     bench.wait_for_results()
-    assert [one["id"] for one in saved()["ties"]] == ["t2", "t3"]
+    assert [one["id"] for one in workbench.saved()["ties"]] == ["t2", "t3"]
     assert not bench.complaints
     bench.close()

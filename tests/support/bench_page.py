@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import time
 from collections.abc import Sequence
+from functools import cached_property
 from pathlib import Path
 from typing import Any
 
@@ -117,6 +118,27 @@ class BenchPage:
         self.page.mouse.click(x, y)
         if exact:
             self.page.keyboard.up("Alt")
+
+    @cached_property
+    def _fingers(self) -> Any:
+        return self.context.new_cdp_session(self.page)
+
+    def touch(self, kind: str, *points: Point) -> None:
+        """Fingers on the screen: "touchStart", "touchMove" or "touchEnd", with where each is."""
+        at = [{"x": x, "y": y, "id": i} for i, (x, y) in enumerate(points)]
+        self._fingers.send("Input.dispatchTouchEvent", {"type": kind, "touchPoints": at})
+        self.page.wait_for_timeout(40)
+
+    def shot_wide_and_narrow(self, name: str) -> None:
+        """Pictures at three widths, by day and by night; then the page is as it was."""
+        for width, theme in ((1440, "light"), (1440, "dark"), (1024, "light"), (480, "dark")):
+            self.page.set_viewport_size({"width": width, "height": 900})
+            self.page.emulate_media(color_scheme=theme)
+            self.page.wait_for_timeout(700)
+            self.shot(f"{name}-{width}-{theme}")
+        self.page.set_viewport_size({"width": 1440, "height": 900})
+        self.page.emulate_media(color_scheme="light")
+        self.page.wait_for_timeout(300)
 
     def rows(self) -> list[str]:
         return [

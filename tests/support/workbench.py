@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
 import threading
 import time
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import httpx
 import uvicorn
@@ -77,6 +80,26 @@ class RunningWorkbench:
         if self._thread is not None:
             self._thread.join(timeout=10)
         self._server = self._thread = None
+
+    def put_on_shelf(self, name: str, document: dict[str, Any], photos: Iterable[Path]) -> str:
+        """Put a survey and its photos into a folder; gives the page's address of it."""
+        folder = self.home / name
+        folder.mkdir(parents=True)
+        for photo in photos:
+            shutil.copy(photo, folder)
+        path = folder / f"{name}.survey.json"
+        path.write_text(json.dumps(document), encoding="utf-8")
+        assert self.shelf is not None
+        return f"{self.first_address}#s/{self.shelf.open(path).key}"
+
+    def survey_path(self) -> Path:
+        """The survey that the page works on: the only one there is."""
+        return next(self.home.rglob("*.survey.json"))
+
+    def saved(self) -> dict[str, Any]:
+        """That survey as it is saved."""
+        document: dict[str, Any] = json.loads(self.survey_path().read_text(encoding="utf-8"))
+        return document
 
     def client(self) -> httpx.Client:
         """A client that is let in."""
