@@ -49,20 +49,20 @@ def make_wall(rng: random.Random, id: str, width: float, height: float, plan, hi
 
 def make_wishes(rng: random.Random, **more) -> CardWishes:
     own = OwnSheet(key="own", name="own card", stack_mm=rng.uniform(3.0, 20.0))
-    return CardWishes(
-        carcass=rng.choice(["folding-carton", "mount-board", "own"]),
-        own_sheets=(own,),
-        overlay=rng.choice(["thin-card", "card-250"]),
-        skin=rng.choice(["label-paper", "photo-paper"]),
-        strip=rng.choice(["office-paper", "thin-card"]),
-        glue_gap_mm=rng.choice([0.0, 0.03, 0.05]),
-        corner=rng.choice(["wrapped", "butt", "mitred"]),
-        paper="A3",
-        **more,
-    )
+    chosen = {
+        "carcass": rng.choice(["folding-carton", "mount-board", "own"]),
+        "own_sheets": (own,),
+        "overlay": rng.choice(["thin-card", "card-250"]),
+        "skin": rng.choice(["label-paper", "photo-paper"]),
+        "strip": rng.choice(["office-paper", "thin-card"]),
+        "glue_gap_mm": rng.choice([0.0, 0.03, 0.05]),
+        "corner": rng.choice(["wrapped", "butt", "mitred"]),
+        "paper": "A3",
+    }
+    return CardWishes(**{**chosen, **more})
 
 
-def make_corner(seed: int, between_deg: float) -> CardPlan:
+def make_corner(seed: int, between_deg: float, **wished) -> CardPlan:
     """A front and a wing that leave an angle between them, 60 to 300 degrees, seen from outside.
 
     Less than 180 degrees of building: a corner that stands out.
@@ -75,7 +75,7 @@ def make_corner(seed: int, between_deg: float) -> CardPlan:
         make_wall(rng, "side", rng.uniform(3000.0, 6000.0), height * rng.uniform(0.7, 1.0),
                   PlanLine((width, 0.0), -turn), "front"),
     )  # fmt: skip
-    shell = make_shell("Invented", walls, rng.choice(SCALES), make_wishes(rng))
+    shell = make_shell("Invented", walls, rng.choice(SCALES), make_wishes(rng, **wished))
     return plan_shell(shell)
 
 

@@ -26,9 +26,9 @@ def read_back(plan: CardPlan):
 
 
 @cache
-def corner(between_deg: float):
+def corner(between_deg: float, **wished):
     """A corner of that angle and its parts as they were read, made once for all tests."""
-    plan = make_corner(round(between_deg), between_deg)
+    plan = make_corner(round(between_deg), between_deg, **wished)
     return plan, read_back(plan)
 
 
@@ -103,8 +103,9 @@ def test_layers_of_both_walls_close_at_their_angle(between_deg):
 @pytest.mark.parametrize("between_deg", ANGLES)
 def test_folded_layers_bring_both_walls_to_one_fold(between_deg):
     """Their middles meet on the fold, each at its own distance from its openings."""
-    plan, parts = corner(between_deg)
+    plan, parts = corner(between_deg, corner="wrapped")
     shared = [p for p in plan.parts if "one piece" in p.name and p.mark in parts]
+    checked = 0
     for part in shared:
         layer, read = plan.shell.workshop.layer(part.role), parts[part.mark]
         places = []
@@ -115,6 +116,8 @@ def test_folded_layers_bring_both_walls_to_one_fold(between_deg):
                 places.append(face.plan.at(u, layer.middle_mm))
         if len(places) == 2:
             assert math.dist(*places) <= CLOSES
+            checked += 1
+    assert checked > 0
 
 
 @pytest.mark.parametrize("between_deg", ANGLES)
@@ -123,6 +126,7 @@ def test_every_strip_fills_its_opening(between_deg):
     plan, parts = corner(between_deg)
     shop = plan.shell.workshop
     strip, glue = shop.strip.thickness_mm, shop.glue_gap_mm
+    checked = 0
     for face in plan.shell.walls:
         card = whole_part(plan, parts, face.id, "carcass")
         for made in (p for p in plan.parts if p.face == face.id and "jambs" in p.name):
@@ -143,6 +147,8 @@ def test_every_strip_fills_its_opening(between_deg):
                     middle.exterior.intersection(above)
                 )  # fmt: skip
                 assert min(abs(size - run.length) for size in sizes) <= CLOSES, opening
+                checked += 1
+    assert checked > 0
 
 
 @pytest.mark.parametrize("where", PLACES)
@@ -156,6 +162,7 @@ def test_walls_end_on_the_round_of_their_tower(where, seed):
     assert {meet.wall for meet in place.meets} == {
         "end": {"front"}, "let in": {"front"}, "corner": {"front", "side"}, "alone": set(),
     }[where]  # fmt: skip
+    checked = set()
     for meet in place.meets:
         face = plan.shell.face(meet.wall)
         origin, heading = np.array(face.plan.origin_mm), face.plan.heading_rad
@@ -173,6 +180,9 @@ def test_walls_end_on_the_round_of_their_tower(where, seed):
                 points = points[on_this_side == (meet.at == "left")]
                 off = np.abs(np.linalg.norm(points - axis, axis=1) - radius)
                 assert off.min() <= CLOSES, (face.id, layer.role, depth)
+            checked.add(face.id)
+    # one wall of a corner may have come in pieces, or without an opening to lay it by
+    assert checked or not place.meets
 
 
 @pytest.mark.parametrize("where", PLACES)
@@ -181,12 +191,15 @@ def test_wraps_are_as_long_as_their_arc_and_lie_round_the_former(where, seed):
     plan, parts = tower_model(seed, where)
     tower = plan.towers["tower"]
     radius, shop = plan.shell.face("tower").plan.radius_mm, plan.shell.workshop
+    checked = 0
     for layer in shop.layers:
         role = "wrap" if layer.role == "carcass" else layer.role
         part = whole_part(plan, parts, "tower", role)
         if part is not None and "" in part.lines:
             around = math.radians(tower.arc_deg) * (radius - layer.middle_mm)
             assert abs(part.right() - part.left() - around) <= CLOSES
+            checked += 1
+    assert checked > 0
     former = whole_part(plan, parts, "tower", "former")
     if tower.is_full and former is not None:
         # the slip of 0.1 is shared by both sides

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+from measure.parts.face_shape import PlanLine
 from measure.parts.part import polygon_of
 from measure.parts.shell import make_shell
 from measure.parts.walls import cut_openings
@@ -175,8 +176,6 @@ def test_tab_is_no_higher_than_the_wall_that_it_is_glued_to():
 
 def test_bevel_of_the_other_end_stays_where_one_end_has_a_tab():
     """The side ends in a tab at its left; at its right a third wall is hinged at 60 degrees."""
-    from measure.parts.face_shape import PlanLine
-
     third = replace(
         make_side(0.0),
         id="third",
