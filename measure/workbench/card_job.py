@@ -115,7 +115,7 @@ def show_cards(opened: OpenSurvey, answer: Answer, waiting: Waiting) -> dict[str
         "parts": sum(part.count for part in parts),
         "materials": [{"name": name, "sheets": count} for name, count in by_material.items()],
         "cautions": list(cautions),
-        "build_order": build_order_text(replace(plan, cautions=cautions)),
+        "build_order": build_order_text(replace(plan, cautions=cautions), parts),
         "faces": [face.id for face in plan.shell.faces],
     }
 

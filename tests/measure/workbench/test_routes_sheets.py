@@ -40,6 +40,14 @@ def test_sheets_of_the_front_are_laid_out_as_svg(client, front):
     assert "blade" in told["build_order"]
 
 
+def test_the_build_order_tells_of_parts_that_come_in_pieces(client, front):
+    document = copy.deepcopy(front["document"])
+    document["card"] = {**(document.get("card") or {}), "paper": "A6"}
+    answer = ask(client, {**front, "document": document}, "cards")
+    assert answer.status_code == 200, answer.text
+    assert "comes in pieces" in answer.json()["build_order"]
+
+
 def test_the_archive_lies_among_the_exports_and_holds_every_sheet(client, front):
     answer = ask(client, front, "cards/archive")
     assert answer.status_code == 200, answer.text
