@@ -47,8 +47,7 @@ def test_a_lost_program_is_said_and_the_edit_made_meanwhile_is_saved(browser, wo
     page.click("#try-again")
     bench.until("document.querySelector('.head .saved').textContent === 'Saved'")
     assert page.locator("#notice .wrong").count() == 0
-    saved = next(workbench.home.rglob("*.survey.json")).read_text()
-    assert "Made while lost" in saved
+    assert "Made while lost" in workbench.survey_path().read_text()
     bench.close()
 
 
@@ -75,34 +74,23 @@ def test_a_finger_aims_with_the_loupe_and_two_fingers_zoom(browser, workbench, s
     )
     bench.new_from_photo(DEMO / "street.jpg")
     page = bench.page
-    cdp = bench.context.new_cdp_session(page)
     before = page.evaluate("document.getElementById('pane-photo').dataset.view.split(' ')[0]")
     x, y = bench.screen("photo", [2016, 1500])
 
-    def touch(kind: str, *points: tuple[float, float]) -> None:
-        cdp.send(
-            "Input.dispatchTouchEvent",
-            {
-                "type": kind,
-                "touchPoints": [{"x": a, "y": b, "id": i} for i, (a, b) in enumerate(points)],
-            },
-        )
-        page.wait_for_timeout(40)
-
-    touch("touchStart", (x - 30, y))
-    touch("touchStart", (x - 30, y), (x + 30, y))
+    bench.touch("touchStart", (x - 30, y))
+    bench.touch("touchStart", (x - 30, y), (x + 30, y))
     for step in range(1, 10):
-        touch("touchMove", (x - 30 - 6 * step, y), (x + 30 + 6 * step, y))
-    touch("touchEnd")
+        bench.touch("touchMove", (x - 30 - 6 * step, y), (x + 30 + 6 * step, y))
+    bench.touch("touchEnd")
     after = page.evaluate("document.getElementById('pane-photo').dataset.view.split(' ')[0]")
     assert float(after) > 2 * float(before)
     assert "0 of 4 picked" in page.inner_text(".hand")
 
-    touch("touchStart", (x, y))
-    touch("touchMove", (x + 8, y - 12))
+    bench.touch("touchStart", (x, y))
+    bench.touch("touchMove", (x + 8, y - 12))
     assert page.locator(".loupe").is_visible()
     bench.shot("touch-aiming")
-    touch("touchEnd")
+    bench.touch("touchEnd")
     bench.until("document.querySelector('.hand').textContent.includes('1 of 4 picked')")
     bench.close()
 

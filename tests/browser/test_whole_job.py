@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import re
 import time
 import xml.etree.ElementTree as ET
@@ -146,8 +145,7 @@ def test_everything_is_there_after_a_reload(browser, workbench, screens):
     page.reload()
     page.wait_for_selector(".sizes tbody")
     assert "Sack window" in bench.rows()[0]
-    saved = next(workbench.home.rglob("*.survey.json"))
-    assert json.loads(saved.read_text())["faces"][0]["measures"][0]["label"] == "Sack window"
+    assert workbench.saved()["faces"][0]["measures"][0]["label"] == "Sack window"
     bench.close()
 
 
@@ -169,8 +167,7 @@ def test_the_whole_frame_can_be_picked_by_keys_alone(browser, workbench, screens
         page.keyboard.press("Enter")
     bench.wait_for_results()
     assert page.locator(".sheet.wall .empty").is_hidden()
-    document = json.loads(next(workbench.home.rglob("*.survey.json")).read_text())
-    assert len(document["faces"][0]["frame"]) == 4
+    assert len(workbench.saved()["faces"][0]["frame"]) == 4
     assert not bench.complaints
     bench.close()
 
