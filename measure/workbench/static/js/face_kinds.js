@@ -27,9 +27,15 @@ export const LINES_OF = {
   wall: ["hinge"], wing: ["hinge"], parallel: ["returns"], round: ["left_edge", "right_edge", "meets_wall", "also_meets"], roof: ["eaves"],
 };
 
+/** A wall of any kind: neither tower nor roof slope. @param {any} face */
+export const isFlat = (face) => face.surface?.kind !== "round" && face.surface?.kind !== "roof";
+
+/** What a face is called. @param {any} doc @param {string} id @returns {string} */
+export const faceName = (doc, id) => doc.faces.find((/** @type {any} */ f) => f.id === id)?.label || id;
+
 /** Faces that another may lean on: flat, in the same photo, not itself. @param {any} doc @param {string} photo @param {string} [not] */
 export function wallsOf(doc, photo, not) {
-  return doc.faces.filter((/** @type {any} */ f) => f.photo === photo && f.id !== not && f.surface?.kind !== "round" && f.surface?.kind !== "roof");
+  return doc.faces.filter((/** @type {any} */ f) => f.photo === photo && f.id !== not && isFlat(f));
 }
 
 /** The face that another leans on, if any. @param {any} face @returns {string | null} */

@@ -2,7 +2,7 @@
 /** Edits of faces and of the survey as a whole. Pure. */
 
 import { valueAt, withItem, withValue, without } from "../paths.js";
-import { FACE_KINDS, wallsOf } from "../face_kinds.js";
+import { FACE_KINDS, isFlat, wallsOf } from "../face_kinds.js";
 import { facePath, freshId } from "./things.js";
 import { dropLooseTies } from "./ties.js";
 
@@ -19,7 +19,7 @@ export function addFace(doc, kind, beside, inPhoto, picks = []) {
   if (!photo) return { doc, id: "" };
   const id = kind === "wall" && !taken.includes("front") ? "front" : freshId(FACE_KINDS[kind].stem, taken);
   const label = freshLabel(id === "front" ? "Front" : FACE_KINDS[kind].label, doc.faces);
-  const flat = neighbour && neighbour.surface?.kind !== "round" && neighbour.surface?.kind !== "roof" ? beside : wallsOf(doc, photo)[0]?.id;
+  const flat = neighbour && isFlat(neighbour) ? beside : wallsOf(doc, photo)[0]?.id;
   if (FACE_KINDS[kind].leans && (!flat || (FACE_KINDS[kind].first && !picks.length))) return { doc, id: "" };
   /** @type {Record<import("../face_kinds.js").FaceKind, any>} */
   const surfaces = {

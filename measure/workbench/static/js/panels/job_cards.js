@@ -3,6 +3,7 @@
 
 import { h, named, textField } from "../dom.js";
 import { CORNERS, LAYERS, addOwnSheet, cardOf, cutFace, setCard } from "../edits/card.js";
+import { faceName } from "../face_kinds.js";
 import { counted, plain, typedNumber } from "../format.js";
 import { wrongSign } from "../icons.js";
 
@@ -45,11 +46,10 @@ export function cardsBody(context) {
 /** @param {import("../main.js").Context} context @param {any} card @param {string[]} all */
 function faceTicks({ bench }, card, all) {
   if (all.length < 2) return "";
-  const doc = bench.doc();
   const chosen = card.faces;
   return h("fieldset", {}, h("legend", {}, chosen.length ? "Faces to cut" : "Faces to cut: all that can be"), ...all.map((id) => h("label", { class: "tick-row" },
     h("input", { type: "checkbox", id: `card-face-${id}`, checked: !chosen.length || chosen.includes(id), onchange: (/** @type {any} */ e) => bench.edit("choose faces to cut", cutFace(bench.doc(), id, e.target.checked, all)) }),
-    doc.faces.find((/** @type {any} */ f) => f.id === id)?.label || id)));
+    faceName(bench.doc(), id))));
 }
 
 /** @param {import("../main.js").Context} context */

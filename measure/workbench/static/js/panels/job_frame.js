@@ -4,7 +4,7 @@
 import { h, named, textField } from "../dom.js";
 import { leanOn } from "../edits/faces.js";
 import * as things from "../edits/things.js";
-import { FACE_KINDS, LINES_OF, kindOfFace, leansOn, wallsOf } from "../face_kinds.js";
+import { FACE_KINDS, LINES_OF, faceName, kindOfFace, leansOn, wallsOf } from "../face_kinds.js";
 import { solvedSays } from "../face_states.js";
 import { typedNumber } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
@@ -27,7 +27,7 @@ export function frameBody(context) {
   if (!face) return [];
   const told = store.state.answer?.page?.faces?.[face.id];
   const kind = kindOfFace(face);
-  const nameOf = (/** @type {string} */ id) => bench.doc().faces.find((/** @type {any} */ f) => f.id === id)?.label || id;
+  const nameOf = (/** @type {string} */ id) => faceName(bench.doc(), id);
   const walls = wallsOf(bench.doc(), face.photo, face.id);
   const other = leansOn(face) ?? walls[0]?.id ?? null;
   return [

@@ -2,7 +2,7 @@
 /** The faces of the survey: each with its state, adding one, and the plan that grows as they are solved. Effect. */
 
 import { h, named, textField } from "../dom.js";
-import { FACE_KINDS, wallsOf } from "../face_kinds.js";
+import { FACE_KINDS, faceName, wallsOf } from "../face_kinds.js";
 import * as things from "../edits/things.js";
 import { faceKind, faceState } from "../face_states.js";
 import { icon, stateSign } from "../icons.js";
@@ -37,7 +37,7 @@ export function facesBody(context) {
 function faceRow({ store, bench }, face) {
   const { answer } = store.state;
   const mine = face.id === store.state.face;
-  const nameOf = (/** @type {string} */ id) => { const f = bench.doc().faces.find((/** @type {any} */ one) => one.id === id); return f?.label || id; };
+  const nameOf = (/** @type {string} */ id) => faceName(bench.doc(), id);
   const { state, says } = faceState(face, answer?.page?.faces?.[face.id], answer?.page?.trust?.[face.id]);
   const name = face.label || face.id;
   return h("div", { class: `item stacked ${state === "wrong" ? "wrong-item" : ""} ${mine ? "here" : ""}` },

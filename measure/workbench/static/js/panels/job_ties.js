@@ -3,6 +3,7 @@
 
 import { h, named } from "../dom.js";
 import { counterpart, setSameAs, tiesOn } from "../edits/ties.js";
+import { faceName, isFlat } from "../face_kinds.js";
 import { trueSizeText } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { TIES, nameOfTie } from "../kinds.js";
@@ -15,17 +16,16 @@ export function tiesBody({ store, bench, sheets }, face) {
   const doc = bench.doc();
   const others = doc.faces.filter((/** @type {any} */ f) => f.photo !== face?.photo);
   if (!face || !others.length) return [];
-  const nameOf = (/** @type {string} */ id) => doc.faces.find((/** @type {any} */ f) => f.id === id)?.label || id;
+  const nameOf = (/** @type {string} */ id) => faceName(doc, id);
   const inPhoto = (/** @type {any} */ f) => `${f.label || f.id} in ${doc.photos.find((/** @type {any} */ p) => p.id === f.photo)?.file}`;
-  const isWall = (/** @type {any} */ f) => f.surface?.kind !== "round" && f.surface?.kind !== "roof";
   const sayers = others.filter((/** @type {any} */ f) => f.same_as === face.id);
-  const walls = others.filter((/** @type {any} */ f) => isWall(f) && !sayers.includes(f));
+  const walls = others.filter((/** @type {any} */ f) => isFlat(f) && !sayers.includes(f));
   const other = others.find((/** @type {any} */ f) => f.id === form.other) ?? counterpart(doc, face);
   const said = store.state.answer?.page?.ties?.[face.photo] ?? [];
   return [
     h("h3", {}, "The same in another photo"),
     ...said.map((/** @type {string} */ text) => h("p", { class: "wrong" }, wrongSign(), text)),
-    isWall(face) && (walls.length || sayers.length) ? named("This wall is", h("select", { id: "same-as", title: "One wall picked in two photos is one plane in both", onchange: (/** @type {any} */ e) => bench.edit("say which wall it is", setSameAs(bench.doc(), face.id, e.target.value || null)) },
+    isFlat(face) && (walls.length || sayers.length) ? named("This wall is", h("select", { id: "same-as", title: "One wall picked in two photos is one plane in both", onchange: (/** @type {any} */ e) => bench.edit("say which wall it is", setSameAs(bench.doc(), face.id, e.target.value || null)) },
       h("option", { value: "", selected: !face.same_as }, sayers.length ? `also seen as ${sayers.map(inPhoto).join(" and ")}` : "not in another photo"),
       ...walls.map((/** @type {any} */ f) => h("option", { value: f.id, selected: face.same_as === f.id }, `the same as ${inPhoto(f)}`)))) : "",
     others.length > 1 ? named("Tie it to", h("select", { id: "tie-to", onchange: (/** @type {any} */ e) => { form.other = e.target.value; store.set({ form: store.state.form + 1 }); } },

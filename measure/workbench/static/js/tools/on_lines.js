@@ -147,6 +147,8 @@ export function workOnLines({ sheet, store, bench, grab }) {
       if (found) pressed = at;
       return found && `${MARK}${keyOf(found.line)}|${found.owner}`;
     },
+    /** No thing of the survey is lit with it. */
+    ownerKey: () => null,
     isLine: (/** @type {string} */ path) => path.startsWith(MARK),
     cursor: (/** @type {string} */ path) => (find(partsOf(path)[0])?.what === "plumb" ? "ew-resize" : "ns-resize"),
     /** @param {string} path @returns {[number, number]} */

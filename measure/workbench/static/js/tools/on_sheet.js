@@ -83,12 +83,43 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     () => undefined,
   );
 
+  /** What is done to a pick under the pointer; lines of the elevation have the same of their own. */
+  const picks = {
+    ownerKey,
+    cursor: () => "move",
+    /** @param {string} path */
+    screenOf(path) { const p = pickSheet(path); return p ? sheet.toScreen(p) : null; },
+    /** @param {string} path */
+    click(path) { lines?.chooseNone(); bench.choose(ownerKey(path), path); },
+    /** @param {string} path */
+    start(path) {
+      gestureNo += 1;
+      dragKey = `drag:${path}:${gestureNo}`;
+      mark = bench.mark();
+      if (store.state.pick !== path) bench.choose(ownerKey(path), path);
+    },
+    /** @param {[number, number]} at */
+    move(at) {
+      const point = sheet.toSheet(at);
+      dragger.ask({ point, path: dragPath, key: dragKey });
+      sheet.setCross(point);
+      crossed(point);
+      if (onPhoto) loupe.show(point, at, sheet.size);
+    },
+    /** @param {boolean} kept */
+    end(kept) {
+      if (!kept) { dragKey = ""; bench.backTo(mark); }
+      loupe.hide();
+    },
+  };
+  const handOf = (/** @type {string} */ path) => (lines?.isLine(path) ? lines : picks);
+
   const pointer = listenToPointer({
     pane: sheet.pane,
     sheet: sheet.el,
     hasTool: () => store.state.run !== null,
     pickNear,
-    pickScreen: (path) => { if (lines?.isLine(path)) return lines.screenOf(path); const p = pickSheet(path); return p ? sheet.toScreen(p) : null; },
+    pickScreen: (path) => handOf(path).screenOf(path),
     hover(at, free) {
       const point = sheet.toSheet(at);
       sheet.setCross(point);
@@ -102,9 +133,9 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
         }
       } else {
         const near = pickNear(at);
-        const onLine = near && lines?.isLine(near) ? lines : null;
-        sheet.pane.style.cursor = near && onLine ? onLine.cursor(near) : near ? "move" : thingNear(at) ? "pointer" : "";
-        hovered(onLine ? null : near ? ownerKey(near) : (thingNear(at)?.key ?? null));
+        const thing = near ? null : thingNear(at);
+        sheet.pane.style.cursor = near ? handOf(near).cursor(near) : thing ? "pointer" : "";
+        hovered(near ? handOf(near).ownerKey(near) : (thing?.key ?? null));
       }
     },
     leave() { aim = null; offer = null; loupe.hide(); sheet.overlay.drawOffers([]); sheet.setCross(null); crossed(null); hovered(null); },
@@ -118,33 +149,14 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     },
     click(at) {
       const near = pickNear(at);
-      if (near && lines?.isLine(near)) { lines.click(near); return; }
+      if (near) { handOf(near).click(near); return; }
       lines?.chooseNone();
-      if (near) bench.choose(ownerKey(near), near);
-      else bench.choose(thingNear(at)?.key ?? null);
+      bench.choose(thingNear(at)?.key ?? null);
     },
     doubleClick: () => bench.endRun(),
-    dragStart(path) {
-      if (lines?.isLine(path)) { dragKey = ""; dragPath = path; lines.start(path); return; }
-      gestureNo += 1;
-      dragKey = `drag:${path}:${gestureNo}`;
-      dragPath = path;
-      mark = bench.mark();
-      if (store.state.pick !== path) bench.choose(ownerKey(path), path);
-    },
-    dragMove(at) {
-      if (lines?.isLine(dragPath)) { lines.move(at); return; }
-      const point = sheet.toSheet(at);
-      dragger.ask({ point, path: dragPath, key: dragKey });
-      sheet.setCross(point);
-      crossed(point);
-      if (onPhoto) loupe.show(point, at, sheet.size);
-    },
-    dragEnd(kept) {
-      if (lines?.isLine(dragPath)) { dragPath = ""; lines.end(kept); return; }
-      if (!kept) { dragKey = ""; bench.backTo(mark); }
-      loupe.hide();
-    },
+    dragStart(path) { dragKey = ""; dragPath = path; handOf(path).start(path); },
+    dragMove: (at) => handOf(dragPath).move(at),
+    dragEnd: (kept) => handOf(dragPath).end(kept),
     pan: sheet.pan,
     zoom: sheet.zoom,
   });
