@@ -38,6 +38,7 @@ export const KEY_TABLE = [
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["Arrows"], does: "move it by 1 mm (Shift: 10, Alt: 0.1)", act: "" },
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["PageUp", "PageDown"], does: "put the line onto the next one; carry the part to the sheet before or after", act: "" },
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["t"], does: "turn the part as its grain allows", act: "" },
+  { where: "On a level or jamb of the drawing, or on a part of card", keys: ["o"], does: "leave the part out", act: "" },
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["Enter"], does: "put it down (Escape: give it up)", act: "" },
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["Delete"], does: "as measured again; let the part go", act: "" },
 ];

@@ -63,7 +63,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   const diamond = (/** @type {readonly number[]} */ [x, y]) => [[x, y - 7], [x + 7, y], [x, y + 7], [x - 7, y]];
 
   const thingNear = (/** @type {[number, number]} */ at) => markNear(marks(), at, sheet.toScreen);
-  const pickNear = (/** @type {[number, number]} */ at) => lines?.near(at) ?? pickUnder(marks().filter((m) => m.key.startsWith(`faces/@${store.state.face}/`)), at, grab() / 2 + 2, store.state.chosen, sheet.toScreen);
+  const pickNear = (/** @type {[number, number]} */ at) => lines?.near(at) ?? pickUnder(marks().filter((m) => m.face === store.state.face), at, grab() / 2 + 2, store.state.chosen, sheet.toScreen);
 
   /** @param {string} path */
   function pickSheet(path) {
