@@ -13,7 +13,7 @@ from measure.features.courses import joints_px, sizes_of_joints
 from measure.features.registry import sights_of, sizes_of
 from measure.propagate import sizes_with_u
 from measure.results import MeasureResult
-from rectify.photo import Photo
+from rectify.photos.photo import Photo
 from rectify.projection import View, photo_px_from_chart_mm
 from rectify.solution import Charted, Solution
 from rectify.straighten import straighten

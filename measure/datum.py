@@ -8,7 +8,7 @@ from measure.features.registry import Sight
 from rectify.projection import chart_mm_from_photo_px
 from rectify.rectangle import rectangle_order
 from rectify.solution import Charted, Solution
-from rectify.unknowns import heights_of
+from rectify.solving.unknowns import heights_of
 from shared.survey import Face, RoofSurface, RoundSurface, Survey, faces_leant_on
 
 

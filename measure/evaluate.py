@@ -21,10 +21,10 @@ from measure.propagate import Effort, Propagation
 from measure.results import FaceResult, MeasureResult, PhotoResult, Results
 from measure.space_points import locate_point
 from rectify.adjust import solve_photo
-from rectify.observations import Role, check_inside_photo
 from rectify.solution import Charted, PhotoFacts, Solution
+from rectify.solving.observations import Role, check_inside_photo
+from rectify.solving.unknowns import heights_of, radius_of
 from rectify.tie_photos import Tied, tie_photos
-from rectify.unknowns import heights_of, radius_of
 from shared.errors import GeometryError, InputError, StoreyrodError, UnderdeterminedError
 from shared.model_scales import parse_model_scale
 from shared.survey import (

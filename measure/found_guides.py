@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from measure.survey_job import SurveyJob
-from rectify.line_report import FitOfLines
+from rectify.guides.report import FitOfLines
 from rectify.photo_lines import FoundGuides, find_guides, with_found, without_found
 from rectify.straighten import Progress
 from shared.errors import FieldError

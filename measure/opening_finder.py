@@ -31,9 +31,9 @@ from measure.finding.where import (
     taken_boxes,
     wall_window,
 )
-from rectify.photo_pixels import RgbPixels
+from rectify.photos.pixels import RgbPixels
+from rectify.photos.pyramid import Pyramid
 from rectify.projection import View
-from rectify.pyramid import Pyramid
 from rectify.straighten import StoppedError, straighten
 from shared.errors import FieldError
 from shared.survey import Face, OpeningMeasure

@@ -44,7 +44,7 @@ class Propagation:
         All picks of the face.
     datum : Datum
     radius : Charted, optional
-        Of a tower: one pick of it as `rectify.unknowns.radius_of` charts it.
+        Of a tower: one pick of it as `rectify.solving.unknowns.radius_of` charts it.
     effort : {"whole", "quick", "straight"}
 
     Notes

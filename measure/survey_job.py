@@ -22,9 +22,9 @@ from measure.course_strip import read_courses_from_photo
 from measure.elevation.extent import face_extent
 from measure.evaluate import evaluate
 from measure.results import Results
-from rectify.photo import Photo as PhotoPixels
-from rectify.photo import PhotoHeader
-from rectify.photo_file import MAX_MEGAPIXELS, read_photo, read_photo_header
+from rectify.photos.file import MAX_MEGAPIXELS, read_photo, read_photo_header
+from rectify.photos.photo import Photo as PhotoPixels
+from rectify.photos.photo import PhotoHeader
 from rectify.solution import PhotoFacts
 from rectify.straighten import Progress, Straightened, straighten
 from rectify.window import window_for_print

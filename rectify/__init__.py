@@ -2,16 +2,17 @@
 
 Imports from ``shared`` only. Start reading at ``rectify/frames.py``, then::
 
-    camera, surfaces, projection     rays, walls and towers, pixels to charts and back
-    observations, rectangle          a survey's picks, gathered and refused
-    first_guess, face_starts,        where the search starts
-      tower_start, first_state
-    unknowns, sighting, residuals    what is solved for, and what each observation demands
-    least_squares, adjusted          the search, and what comes out of it
-    snooping, focal_spread           wrong picks; cameras that the picks leave possible
-    adjust                           all of it for one photo -> solution
-    solution, sampled_chart          picks laid on faces with all that their ± depends on
-    diagnosis                        what is wrong or weak, in sentences
-    photo*, picture, pyramid         photo files and their pixels
-    window, straighten, snap*        pixels on a true surface; corners and edges in the photo
+    camera, surfaces, projection    rays, walls and towers, pixels to charts and back
+    adjust, tie_photos              one photo, or several tied together -> solutions
+    solution, sampled_chart         picks laid on faces with all that their ± depends on
+    placements                      where a face stands in the building
+    diagnosis                       what is wrong or weak, in sentences
+    snap                            corners and edges under a click
+    photo_lines                     level and plumb guides found in the photo
+    window, straighten              pixels on a true surface
+    rectangle                       four corners, in order or refused
+
+Each folder is a room behind one of these: ``photos`` reads files, ``starts`` and ``solving`` stand
+behind `adjust`, ``ties`` behind `tie_photos`, ``snapping`` behind `snap`, ``guides`` behind
+`photo_lines`, ``straightening`` behind `straighten`.
 """

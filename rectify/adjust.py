@@ -7,19 +7,19 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from rectify.adjusted import Adjusted
-from rectify.bent_start import bent_start, shows_bend
 from rectify.camera import CameraPrior, make_camera_prior, u_k2_beside
-from rectify.face_starts import enter_surface, face_shapes, gives_size
-from rectify.first_state import lay_out_unknowns, make_first_state
-from rectify.focal_spread import Solve
-from rectify.least_squares import solve_conditions
-from rectify.observations import Sheet, add_face, add_openings
-from rectify.sheet_conditions import linearised
-from rectify.snooping import Finding, contradicted, log_chance
 from rectify.solution import PhotoFacts, Solution
-from rectify.solved_faces import check_faces_stand
-from rectify.unknowns import FaceShape, Name, Unknowns
+from rectify.solving.adjusted import Adjusted
+from rectify.solving.focal_spread import Solve
+from rectify.solving.least_squares import solve_conditions
+from rectify.solving.observations import Sheet, add_face, add_openings
+from rectify.solving.sheet_conditions import linearised
+from rectify.solving.snooping import Finding, contradicted, log_chance
+from rectify.solving.solved_faces import check_faces_stand
+from rectify.solving.unknowns import FaceShape, Name, Unknowns
+from rectify.starts.bent import bent_start, shows_bend
+from rectify.starts.faces import enter_surface, face_shapes, gives_size
+from rectify.starts.first_state import lay_out_unknowns, make_first_state
 from shared.errors import GeometryError, NotConvergedError
 from shared.jets import Array
 from shared.survey import Face

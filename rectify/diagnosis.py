@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from rectify.observations import Role, Sheet
-from rectify.snooping import UNCHECKED, Finding
 from rectify.solution import Solution
+from rectify.solving.observations import Role, Sheet
+from rectify.solving.snooping import UNCHECKED, Finding
 
 #: Standardised length that chance exceeds once in a thousand.
 W_CRITICAL = 3.29
@@ -72,8 +72,8 @@ def find_suspects(solution: Solution) -> list[Suspect]:
 
     Notes
     -----
-    Each is looked for with those before it set aside (`rectify.snooping`), so that one wrong
-    pick does not make its neighbours suspect.
+    Each is looked for with those before it set aside (`rectify.solving.snooping`), so that one
+    wrong pick does not make its neighbours suspect.
     """
     count = 2 * len(solution.sheet.picks_px)
     found: list[Suspect] = []

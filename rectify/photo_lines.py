@@ -1,8 +1,8 @@
 """Guides found in the photo: its straight edges that run level and plumb, put to the test.
 
 From the user's rough picks a first camera; by it the photo's edges are sorted into level,
-plumb and neither (`rectify.line_camera`), joined (`rectify.line_joining`), and those kept
-that agree with each other and with the picks (`rectify.line_trial`). They come back as
+plumb and neither (`rectify.guides.line_camera`), joined (`rectify.guides.joining`), and those kept
+that agree with each other and with the picks (`rectify.guides.trial`). They come back as
 guides of the survey, each marked as found, to be taken or dropped all at once.
 """
 
@@ -16,11 +16,11 @@ import numpy as np
 import numpy.typing as npt
 
 from rectify.adjust import solve_photo
-from rectify.bent_start import direction_of
-from rectify.line_camera import LEVEL, PLUMB, KnownLines, known_lines, sort_pieces
-from rectify.line_joining import PhotoLine, join_pieces
-from rectify.line_report import FitOfLines, far_pick, fit_of_lines
-from rectify.line_trial import (
+from rectify.guides.edges import EdgePieces, find_edge_pieces
+from rectify.guides.joining import PhotoLine, join_pieces
+from rectify.guides.line_camera import LEVEL, PLUMB, KnownLines, known_lines, sort_pieces
+from rectify.guides.report import FitOfLines, far_pick, fit_of_lines
+from rectify.guides.trial import (
     FEWEST_LINES,
     MOST_OFF,
     Placed,
@@ -31,9 +31,9 @@ from rectify.line_trial import (
     line_off,
     picks_worse,
 )
-from rectify.photo_edges import EdgePieces, find_edge_pieces
 from rectify.projection import chart_mm_from_photo_px
 from rectify.solution import PhotoFacts, Solution
+from rectify.starts.bent import direction_of
 from rectify.straighten import Progress, StoppedError
 from shared.errors import InputError
 from shared.jets import Array

@@ -13,10 +13,10 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from rectify.adjusted import Adjusted
 from rectify.camera import Camera, ray_from_photo_px
 from rectify.frames import Pose
 from rectify.solution import Charted
+from rectify.solving.adjusted import Adjusted
 from shared.jets import Array, Number, value_of
 
 

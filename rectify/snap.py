@@ -15,10 +15,10 @@ import numpy as np
 import numpy.typing as npt
 from numpy.typing import ArrayLike
 
-from rectify.snap_edges import Edge, fit_edge
-from rectify.snap_lines import RoughLine, find_edge_points, find_rough_lines
-from rectify.snap_patch import Array, Patch, make_patch
-from rectify.snap_profiles import STATION_REACH_PX
+from rectify.snapping.edges import Edge, fit_edge
+from rectify.snapping.lines import RoughLine, find_edge_points, find_rough_lines
+from rectify.snapping.patch import Array, Patch, make_patch
+from rectify.snapping.profiles import STATION_REACH_PX
 from shared.errors import DegenerateError
 
 # Along an edge nothing but the click says where the pick is.

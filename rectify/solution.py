@@ -8,16 +8,16 @@ from functools import cached_property
 
 import numpy as np
 
-from rectify.adjusted import Adjusted
 from rectify.camera import Camera, CameraPrior
-from rectify.focal_spread import OPEN_FOCAL, Solve, possible_cameras
 from rectify.frames import Pose
-from rectify.observations import U_HAND_PX, Sheet
 from rectify.projection import View
-from rectify.sighting import make_rays
-from rectify.snooping import Finding
+from rectify.solving.adjusted import Adjusted
+from rectify.solving.focal_spread import OPEN_FOCAL, Solve, possible_cameras
+from rectify.solving.observations import U_HAND_PX, Sheet
+from rectify.solving.sighting import make_rays
+from rectify.solving.snooping import Finding
+from rectify.solving.unknowns import Unknowns
 from rectify.surfaces import Surface
-from rectify.unknowns import Unknowns
 from shared.jets import Array, Jet, gradient_of, value_of
 from shared.survey import Pick
 

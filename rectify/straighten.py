@@ -1,8 +1,8 @@
 """Any part of any face as a picture in true proportion.
 
 For every pixel of the picture the camera is asked where in the photo it lies
-(`rectify.target_map`), and the photo, or a smaller copy of it where the picture is
-coarser (`rectify.pyramid`), is read there. What the photo does not show stays black
+(`rectify.straightening.target_map`), and the photo, or a smaller copy of it where the picture is
+coarser (`rectify.photos.pyramid`), is read there. What the photo does not show stays black
 and is marked as not visible: beyond the photo's edge or the face's horizon, behind the
 camera, past the fold of the lens model, round the back of a tower.
 """
@@ -16,12 +16,12 @@ from typing import Literal
 import cv2
 import numpy as np
 
-from rectify.photo_pixels import RgbPixels
-from rectify.picture import Picture
+from rectify.photos.pixels import RgbPixels
+from rectify.photos.pyramid import Pyramid
 from rectify.projection import View
-from rectify.pyramid import Pyramid
+from rectify.straightening.picture import Picture
+from rectify.straightening.target_map import TargetMap
 from rectify.surfaces import Round
-from rectify.target_map import TargetMap
 from rectify.window import Window
 from shared.errors import InputError, StoreyrodError
 

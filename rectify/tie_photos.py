@@ -7,15 +7,15 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from rectify.adjusted import Adjusted
 from rectify.camera import ray_from_photo_px
-from rectify.first_state import multiplied
 from rectify.placements import Placement, SeenEnd, seen_ends, start_placement, start_scale
 from rectify.solution import Solution
+from rectify.solving.adjusted import Adjusted
+from rectify.starts.first_state import multiplied
 from rectify.surfaces import Plane
-from rectify.tie_conditions import End, JoinedTie, SameWall
-from rectify.tie_disagreement import disagreement
-from rectify.tied_photos import (
+from rectify.ties.conditions import End, JoinedTie, SameWall
+from rectify.ties.disagreement import disagreement
+from rectify.ties.tied import (
     U_WIDE_MM,
     U_WIDE_RAD,
     JointProblem,

@@ -8,10 +8,10 @@ from typing import Any
 
 import numpy as np
 
-from measure.brick_evidence import BrickEvidence, Stretchers
-from measure.brick_hypotheses import Hypothesis, OpeningSize, weigh_brick_formats
-from measure.brick_lengths import count_stretchers, read_along
-from measure.brick_telling import tell_choice
+from measure.bricks.evidence import BrickEvidence, Stretchers
+from measure.bricks.hypotheses import Hypothesis, OpeningSize, weigh_brick_formats
+from measure.bricks.lengths import count_stretchers, read_along
+from measure.bricks.telling import tell_choice
 from measure.commands.table_text import make_console, print_table
 from measure.course_reader import CourseReading
 from measure.survey_job import open_survey

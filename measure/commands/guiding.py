@@ -15,7 +15,7 @@ from measure.found_guides import (
     without_found_guides,
 )
 from measure.survey_job import SurveyJob, open_survey
-from rectify.line_report import FitOfLines
+from rectify.guides.report import FitOfLines
 from rectify.photo_lines import FoundGuides
 from shared.errors import InputError
 from shared.number_text import format_number

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from measure.commands.table_text import make_console
-from rectify.photo_file import read_photo_header
+from rectify.photos.file import read_photo_header
 from shared.errors import SurveyFileError
 from shared.survey import Face, Photo, Survey
 from shared.survey_file import write_survey

@@ -15,8 +15,8 @@ import numpy as np
 
 from measure.elevation.path_geometry import Point
 from measure.results import FaceResult
-from rectify.face_starts import meeting_lines
 from rectify.solution import Solution
+from rectify.starts.faces import meeting_lines
 from rectify.surfaces import Plane, Round
 from shared.survey import Face, RoundSurface
 

@@ -16,7 +16,7 @@ from measure.features.chart_points import ChartPoints, Sizes
 from measure.features.circle import fit_circle
 from measure.features.on_tower import chord_mm, turn_deg
 from measure.features.weighing import best_weights, weighed
-from rectify.observations import OUT_OF_TRUE
+from rectify.solving.observations import OUT_OF_TRUE
 from shared.jets import Array, Number, value_of
 
 #: Rows TL, TR, BR, BL as u, v; columns left, right, sill, springing.

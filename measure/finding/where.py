@@ -9,9 +9,9 @@ import shapely
 
 from measure.finding.picture import Floats, WallPicture, make_picture
 from measure.finding.wall_tone import wall_extent, wall_likeness
-from rectify.photo_pixels import RgbPixels
+from rectify.photos.pixels import RgbPixels
+from rectify.photos.pyramid import Pyramid
 from rectify.projection import View, chart_mm_from_photo_px, photo_px_from_chart_mm
-from rectify.pyramid import Pyramid
 from rectify.straighten import straighten
 from rectify.window import Window, make_window
 from shared.errors import GeometryError

@@ -26,7 +26,7 @@ from measure.survey_job import SurveyJob
 from measure.workbench.answers import Answer
 from measure.workbench.payloads import How
 from measure.workbench.shelf import OpenSurvey
-from rectify.photo import Photo, PhotoHeader
+from rectify.photos.photo import Photo, PhotoHeader
 from shared.errors import FieldError
 
 

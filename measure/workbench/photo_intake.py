@@ -8,8 +8,8 @@ import shutil
 from collections.abc import AsyncIterator
 from pathlib import Path, PurePosixPath
 
-from rectify.photo import Photo
-from rectify.photo_file import read_photo
+from rectify.photos.file import read_photo
+from rectify.photos.photo import Photo
 from shared.errors import FileError, PhotoError
 
 

@@ -10,10 +10,10 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from rectify.photo import Photo, PhotoHeader
-from rectify.photo_file import read_photo, read_photo_header
-from rectify.photo_pixels import RgbPixels
-from rectify.pyramid import Pyramid
+from rectify.photos.file import read_photo, read_photo_header
+from rectify.photos.photo import Photo, PhotoHeader
+from rectify.photos.pixels import RgbPixels
+from rectify.photos.pyramid import Pyramid
 from shared.errors import FieldError, PhotoError
 
 #: Photos kept decoded at once; a 50 MP photo takes 150 MB and its copies as much again.

@@ -16,8 +16,8 @@ from measure.elevation.openings import HeadKind, opening_path
 from measure.elevation.path_geometry import ArcSegment, point_on_arc_mm, walk
 from measure.results import FaceResult, MeasureResult
 from rectify.diagnosis import Rival, Suspect
-from rectify.observations import reference_name
 from rectify.projection import View, chart_mm_from_photo_px, photo_px_from_chart_mm
+from rectify.solving.observations import reference_name
 from shared.jets import Array
 from shared.survey import (
     CoursesMeasure,

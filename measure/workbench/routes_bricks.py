@@ -7,10 +7,10 @@ from typing import Any
 from fastapi import APIRouter
 from pydantic import Field
 
-from measure.brick_evidence import Stretchers
-from measure.brick_hypotheses import weigh_brick_formats
-from measure.brick_lengths import count_stretchers, read_along
-from measure.brick_telling import tell_choice
+from measure.bricks.evidence import Stretchers
+from measure.bricks.hypotheses import weigh_brick_formats
+from measure.bricks.lengths import count_stretchers, read_along
+from measure.bricks.telling import tell_choice
 from measure.survey_job import SurveyJob
 from measure.workbench.payloads import Name, Payload
 from measure.workbench.routes_survey import Opened

@@ -16,7 +16,7 @@ from measure.workbench.photo_intake import plain_photo_name, read_arrived, recei
 from measure.workbench.routes_survey import tell_survey
 from measure.workbench.shelf import SUFFIX, OpenSurvey, Shelf
 from measure.workbench.wiring import Bench, bench_of
-from rectify.photo_file import read_photo
+from rectify.photos.file import read_photo
 from shared.errors import InputError, SurveyFileError
 from shared.model_scales import read_model_scales
 from shared.reference_sizes import ReferenceSize, read_reference_sizes

@@ -17,7 +17,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 import cv2
 
-from rectify.photo_pixels import RgbPixels
+from rectify.photos.pixels import RgbPixels
 
 #: Quality at rest; above it the files grow and the eye sees nothing.
 JPEG_QUALITY = 86

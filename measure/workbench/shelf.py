@@ -23,7 +23,7 @@ from measure.course_strip import read_courses_from_photo
 from measure.survey_job import SurveyJob
 from measure.workbench.answers import Answer, Answerer
 from measure.workbench.photo_shelf import Decoded, PhotoShelf
-from rectify.photo import PhotoHeader
+from rectify.photos.photo import PhotoHeader
 from shared.errors import FileError, SurveyFileError
 from shared.photo_paths import photo_path
 from shared.survey import Photo, Survey

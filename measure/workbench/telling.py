@@ -18,7 +18,7 @@ from measure.workbench.placing import (
     suspect_path,
 )
 from rectify.diagnosis import Suspect, find_suspects
-from rectify.photo import PhotoHeader
+from rectify.photos.photo import PhotoHeader
 from rectify.solution import PhotoFacts
 from shared.errors import StoreyrodError
 from shared.survey import Face, Photo, Survey, Tie

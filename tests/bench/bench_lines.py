@@ -14,7 +14,7 @@ import cv2
 import numpy as np
 
 from rectify.adjust import solve_photo
-from rectify.photo_edges import DETECT_SIDE_PX, find_edge_pieces
+from rectify.guides.edges import DETECT_SIDE_PX, find_edge_pieces
 from rectify.photo_lines import find_guides
 from shared.survey import Face
 from tests.bench.promises import keep

@@ -18,11 +18,11 @@ import numpy as np
 
 from rectify.camera import Camera
 from rectify.frames import Pose
+from rectify.photos.pyramid import Pyramid
 from rectify.projection import View
-from rectify.pyramid import Pyramid
 from rectify.straighten import straighten
+from rectify.straightening.target_map import TargetMap
 from rectify.surfaces import Round, Surface, make_wall
-from rectify.target_map import TargetMap
 from rectify.window import Window, make_window, window_for_print
 from tests.bench.promises import keep
 from tests.support.scenes import SceneCamera

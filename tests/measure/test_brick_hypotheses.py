@@ -8,8 +8,8 @@ import math
 import numpy as np
 import pytest
 
-from measure.brick_evidence import BrickEvidence, Stretchers, read_evidence
-from measure.brick_hypotheses import weigh_brick_formats, weigh_format, with_shares
+from measure.bricks.evidence import BrickEvidence, Stretchers, read_evidence
+from measure.bricks.hypotheses import weigh_brick_formats, weigh_format, with_shares
 from measure.evaluate import evaluate
 from shared.errors import FieldError, InputError
 from shared.reference_sizes import find_reference_size

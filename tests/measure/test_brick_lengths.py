@@ -10,8 +10,8 @@ import cv2
 import numpy as np
 import pytest
 
-from measure.brick_evidence import distance_along_course, gauge_on_chart
-from measure.brick_lengths import read_brick_lengths
+from measure.bricks.evidence import distance_along_course, gauge_on_chart
+from measure.bricks.lengths import read_brick_lengths
 from measure.course_reader import CourseReading
 from measure.survey_job import open_survey
 from shared.errors import GeometryError

@@ -17,8 +17,8 @@ import math
 import numpy as np
 import pytest
 
-from measure.brick_evidence import BrickEvidence
-from measure.brick_hypotheses import stretcher_module_mm, weigh_format
+from measure.bricks.evidence import BrickEvidence
+from measure.bricks.hypotheses import stretcher_module_mm, weigh_format
 from shared.reference_sizes import find_reference_size
 
 GERMAN = ("de-brick-nf", "de-brick-df", "de-brick-2df")

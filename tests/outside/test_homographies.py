@@ -13,7 +13,7 @@ from skimage import transform
 
 from rectify.projection import photo_px_from_chart_mm
 from rectify.straighten import straighten
-from rectify.target_map import TargetMap
+from rectify.straightening.target_map import TargetMap
 from rectify.window import Window, make_window
 from tests.support.faces_to_straighten import ROOF, WALL, WING, camera, noise_photo, view_of
 

@@ -11,8 +11,8 @@ import numpy as np
 from numpy.testing import assert_allclose
 from scipy import sparse
 
-from rectify.adjusted import Conditions
-from rectify.least_squares import solve_conditions
+from rectify.solving.adjusted import Conditions
+from rectify.solving.least_squares import solve_conditions
 
 
 @dataclass(frozen=True)

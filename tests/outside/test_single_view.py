@@ -10,8 +10,8 @@ from numpy.testing import assert_allclose
 
 from rectify.adjust import solve_photo
 from rectify.camera import CameraPrior
-from rectify.first_guess import bearings, line_direction
 from rectify.solution import PhotoFacts
+from rectify.starts.first_guess import bearings, line_direction
 from shared.survey import Face, Pick
 
 

@@ -15,7 +15,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from rectify.photo_file import read_photo
+from rectify.photos.file import read_photo
 from rectify.snap import snap_corner
 from tests.support.real_photos import real_photo
 

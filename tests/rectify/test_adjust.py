@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from rectify.adjust import solve_photo
-from rectify.observations import OUT_OF_TRUE
+from rectify.solving.observations import OUT_OF_TRUE
 from rectify.surfaces import Round
 from shared.errors import DegenerateError, FieldError, UnderdeterminedError
 from shared.survey import Pick

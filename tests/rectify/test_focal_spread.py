@@ -6,10 +6,10 @@ import numpy as np
 import pytest
 
 from rectify.adjust import solve_photo
-from rectify.adjusted import Conditions
-from rectify.focal_spread import OPEN_FOCAL, possible_cameras
-from rectify.least_squares import solve_conditions
 from rectify.sampled_chart import sampled_chart
+from rectify.solving.adjusted import Conditions
+from rectify.solving.focal_spread import OPEN_FOCAL, possible_cameras
+from rectify.solving.least_squares import solve_conditions
 from shared.survey import Pick
 from tests.support.surveyed import OPENINGS, Hand, face, facts, street_camera, street_front
 

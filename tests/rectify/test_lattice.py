@@ -8,12 +8,12 @@ from numpy.testing import assert_allclose
 
 from rectify.camera import Camera
 from rectify.frames import Pose
-from rectify.homography_spans import visible_spans
-from rectify.lattice import REFINE, largest_miss_px, make_lattice, share_of_level
 from rectify.projection import View, photo_px_from_chart_mm
+from rectify.straightening.homography_spans import visible_spans
+from rectify.straightening.lattice import REFINE, largest_miss_px, make_lattice, share_of_level
+from rectify.straightening.target_map import TargetMap
+from rectify.straightening.tiles import Tile
 from rectify.surfaces import Round, make_wall
-from rectify.target_map import TargetMap
-from rectify.tiles import Tile
 from rectify.window import Window
 from tests.support.scenes import SceneCamera
 

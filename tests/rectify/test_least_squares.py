@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 from scipy import optimize, sparse
 
-from rectify.adjusted import Conditions
-from rectify.least_squares import solve_conditions
+from rectify.solving.adjusted import Conditions
+from rectify.solving.least_squares import solve_conditions
 from shared.errors import NotConvergedError
 
 

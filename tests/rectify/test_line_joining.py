@@ -7,15 +7,15 @@ import math
 import numpy as np
 import pytest
 
-from rectify.line_camera import LEVEL, PLUMB, LineCamera
-from rectify.line_joining import (
+from rectify.guides.edges import KNOTS, EdgePieces
+from rectify.guides.joining import (
     INDEPENDENT_LINES,
     MOST_LINES,
     MOST_POINTS,
     join_pieces,
     line_residuals_px,
 )
-from rectify.photo_edges import KNOTS, EdgePieces
+from rectify.guides.line_camera import LEVEL, PLUMB, LineCamera
 from tests.support.scenes import SceneCamera
 
 BARREL = SceneCamera(

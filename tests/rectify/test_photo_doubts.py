@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from rectify.photo_doubts import list_photo_doubts
-from rectify.photo_exif import ExifFacts
-from rectify.photo_file import read_photo_header
+from rectify.photos.doubts import list_photo_doubts
+from rectify.photos.exif import ExifFacts
+from rectify.photos.file import read_photo_header
 from tests.support.photo_makers import make_exif, write_picture
 
 PLAIN = ExifFacts(focal_35mm=26.0, recorded_width_px=4032, recorded_height_px=3024, present=True)

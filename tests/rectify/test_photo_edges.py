@@ -6,7 +6,7 @@ import cv2
 import numpy as np
 import pytest
 
-from rectify.photo_edges import KNOTS, find_edge_pieces
+from rectify.guides.edges import KNOTS, find_edge_pieces
 from tests.support.corners import Scene, draw_scene
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from PIL import Image, ImageFile
 
-from rectify.photo_file import read_photo, read_photo_header
+from rectify.photos.file import read_photo, read_photo_header
 from shared.errors import PhotoError
 from tests.support.photo_makers import (
     FORMATS,

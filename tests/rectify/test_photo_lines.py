@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from rectify.adjust import solve_photo
-from rectify.line_camera import LineCamera
-from rectify.line_joining import PhotoLine, line_residuals_px
+from rectify.guides.joining import PhotoLine, line_residuals_px
+from rectify.guides.line_camera import LineCamera
 from rectify.photo_lines import (
     FoundGuides,
     find_guides,

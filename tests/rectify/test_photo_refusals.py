@@ -7,7 +7,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image, ImageFile
 
-from rectify.photo_file import read_photo, read_photo_header
+from rectify.photos.file import read_photo, read_photo_header
 from shared.errors import PhotoError
 from tests.support.photo_makers import (
     FORMATS,

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from rectify.pyramid import Pyramid
+from rectify.photos.pyramid import Pyramid
 
 
 def stripes(period_px, width=480, height=320):

@@ -7,8 +7,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from rectify.adjust import solve_photo
-from rectify.residuals import Look, make_conditions, merged
-from rectify.sighting import Sightings, make_rays
+from rectify.solving.residuals import Look, make_conditions, merged
+from rectify.solving.sighting import Sightings, make_rays
 from tests.support.scenes import rectangle
 from tests.support.surveyed import Hand, face, facts, length, street_camera, street_front
 
@@ -156,7 +156,7 @@ def test_true_building_meets_every_condition():
 
 def test_large_jobs_use_a_sparse_matrix_with_the_same_numbers(disturbed, monkeypatch):
     dense = conditions_at(*disturbed)[0].jac_observations
-    monkeypatch.setattr("rectify.residuals.SMALL", 3)
+    monkeypatch.setattr("rectify.solving.residuals.SMALL", 3)
     sparse = conditions_at(*disturbed)[0].jac_observations
     assert not isinstance(sparse, np.ndarray)
     assert_allclose(sparse.toarray(), dense)

@@ -5,7 +5,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy import stats
 
-from rectify.snooping import contradicted, log_chance
+from rectify.solving.snooping import contradicted, log_chance
 from tests.rectify.test_least_squares import solve
 
 

@@ -8,7 +8,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from rectify.frames import Pose
-from rectify.pyramid import Pyramid
+from rectify.photos.pyramid import Pyramid
 from rectify.straighten import StoppedError, straighten
 from rectify.surfaces import make_wall
 from rectify.window import Window, make_window

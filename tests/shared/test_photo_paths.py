@@ -6,7 +6,7 @@ import hashlib
 
 import pytest
 
-from rectify.photo_file import read_photo_header
+from rectify.photos.file import read_photo_header
 from shared.errors import FieldError, PhotoError
 from shared.photo_paths import (
     check_photo_unchanged,

@@ -17,8 +17,8 @@ from fixtures.pennywhistle.picks import FacePicks
 from fixtures.pennywhistle.records import with_pixels
 from measure.evaluate import evaluate
 from measure.results import Results
-from rectify.observations import OUT_OF_TRUE
 from rectify.solution import PhotoFacts
+from rectify.solving.observations import OUT_OF_TRUE
 from shared.survey import Survey
 
 U_LOG_FOCAL, U_K1 = 0.03, 0.01

@@ -31,7 +31,7 @@ from measure.parts.part_sheets import lay_parts
 from measure.parts.printer import correction_from_bars
 from measure.results import Results, json_from_results
 from measure.survey_job import SurveyJob
-from rectify.photo_file import read_photo
+from rectify.photos.file import read_photo
 from rectify.solution import PhotoFacts
 from shared.card_wishes import CardWishes
 from shared.errors import StoreyrodError

@@ -16,8 +16,8 @@ import numpy as np
 
 from measure.evaluate import evaluate
 from measure.results import Results
-from rectify.photo_doubts import SCREEN_SIZES_PX, list_photo_doubts
-from rectify.photo_exif import ExifFacts
+from rectify.photos.doubts import SCREEN_SIZES_PX, list_photo_doubts
+from rectify.photos.exif import ExifFacts
 from rectify.solution import PhotoFacts
 from shared.survey import Survey
 from tests.support.scenes import SceneCamera, rectangle

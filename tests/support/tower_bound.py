@@ -14,7 +14,7 @@ import numpy as np
 
 from fixtures.pennywhistle import building as b
 from fixtures.pennywhistle.cameras import Camera
-from rectify.observations import OUT_OF_TRUE
+from rectify.solving.observations import OUT_OF_TRUE
 from tests.support.drawn_demo import U_K1, U_LOG_FOCAL, DrawnDemo
 
 CAMERA_STEPS = np.array([0.01, 10.0, 10.0, 0.01, 0.1, 0.1, 0.1, 100.0])

@@ -10,7 +10,7 @@ import pytest
 from measure.evaluate import evaluate
 from measure.results import json_from_results
 from measure.workbench.answers import Answerer
-from rectify.photo import PhotoHeader
+from rectify.photos.photo import PhotoHeader
 from shared.survey import Photo, Survey
 from tests.measure.test_several_photos import EDGE
 from tests.rectify.test_tie_photos import Scene, same
