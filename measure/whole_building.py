@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from measure.elevation.build import Elevation, make_elevation, unfitted
@@ -15,6 +15,7 @@ from measure.elevation.side_by_side import DrawnFace, draw_side_by_side
 from measure.results import Results
 from rectify.placements import Placement
 from shared.errors import StoreyrodError
+from shared.same_walls import same_walls
 from shared.survey import Face, Survey
 
 
@@ -59,8 +60,7 @@ def _groups(survey: Survey, results: Results) -> list[_Group]:
     out = []
     for placed in together.values():
         faces = [face for face in survey.faces if face.photo in placed]
-        here = {face.id for face in faces}
-        same = _kept_as(faces, here)
+        same = {name: wall[0] for name, wall in same_walls(faces).items() if name != wall[0]}
         parts = [
             (
                 plan_of_photo(
@@ -74,20 +74,6 @@ def _groups(survey: Survey, results: Results) -> list[_Group]:
         ]
         plan = joined_plan(parts, same) if len(parts) > 1 else parts[0][0]
         out.append(_Group(placed, plan, same))
-    return out
-
-
-def _kept_as(faces: Sequence[Face], here: Collection[str]) -> dict[str, str]:
-    """Faces that another photo shows too, and the name each is kept under."""
-    says = {face.id: face.same_as for face in faces if face.same_as in here}
-    out: dict[str, str] = {}
-    for name in says:
-        kept, seen = name, {name}
-        while (other := says.get(kept)) is not None and other not in seen:
-            kept = other
-            seen.add(kept)
-        if kept != name:
-            out[name] = kept
     return out
 
 

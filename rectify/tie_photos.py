@@ -24,6 +24,7 @@ from rectify.ties.tied import (
 )
 from shared.errors import FieldError, GeometryError
 from shared.jets import Array, value_of
+from shared.same_walls import same_walls
 from shared.survey import Face, Tie, WallSurface
 
 #: A photo whose turn or shift is known no better has no place in plan.
@@ -262,14 +263,14 @@ def _laid_out(
     number = {photo: at for at, photo in enumerate(photos)}
     places = [placed[photo] for photo in photos[1:]]
     extra = [float(n) for p in places for n in (p.turn_rad, p.x_mm, p.y_mm, p.z_mm)]
-    same = _same_walls(pairs)
+    names = same_walls(face for pair in pairs for face in pair)
     joined = []
     for tie in ties:
         ends = tuple(
             End(number[photo_of[end.face]], end.face, entered[tie.id, at])
             for at, end in enumerate(tie.at)
         )
-        along = len({same.get(end.face, end.face) for end in tie.at}) == 1
+        along = len({names.get(end.face, (end.face,))[0] for end in tie.at}) == 1
         unknown = len(extra) if tie.kind == "space" else -1
         joined.append(JoinedTie(tie.id, tie.kind, ends, along, unknown))
         if tie.kind == "space":
@@ -286,17 +287,6 @@ def _laid_out(
     u_extra += [U_WIDE_MM] * (len(values) - len(u_extra))
     own = [solution.adjusted.prior_weight for solution in solutions]
     return problem, state, np.concatenate([*own, 1.0 / np.array(u_extra) ** 2])
-
-
-def _same_walls(pairs: Sequence[tuple[Face, Face]]) -> dict[str, str]:
-    """One name for each wall that is picked under several."""
-    out: dict[str, str] = {}
-    for one, other in pairs:
-        name, old = out.get(one.id, one.id), out.get(other.id, other.id)
-        for face, now in [*out.items(), (one.id, one.id), (other.id, other.id)]:
-            if now in (name, old):
-                out[face] = name
-    return out
 
 
 def _start_point(

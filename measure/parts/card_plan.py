@@ -36,6 +36,7 @@ from measure.results import Results
 from measure.survey_job import SurveyJob
 from shared.card_wishes import CardWishes
 from shared.errors import FieldError
+from shared.same_walls import same_walls
 from shared.survey import RoofSurface
 
 
@@ -112,7 +113,7 @@ def plan_survey(
     placed, said = placed_together(
         faces,
         {face.id: face.photo for face in job.survey.faces},
-        {face.id: face.same_as for face in job.survey.faces if face.same_as},
+        same_walls(job.survey.faces),
         results.placements,
     )
     shell = make_shell(job.survey.title, placed, job.denominator(scale), wishes)

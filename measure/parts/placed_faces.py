@@ -20,7 +20,7 @@ APART_MM = 2000.0
 def placed_together(
     shapes: Sequence[FaceShape],
     photo_of: Mapping[str, str],
-    same_as: Mapping[str, str],
+    walls: Mapping[str, Sequence[str]],
     placements: Mapping[str, tuple[str, Placement]],
 ) -> tuple[tuple[FaceShape, ...], tuple[str, ...]]:
     """Bring faces of all photos into the frame of the first.
@@ -31,8 +31,8 @@ def placed_together(
         At full size, each in the frame of its photo.
     photo_of : mapping of str to str
         Photo of each face.
-    same_as : mapping of str to str
-        Faces that are the same wall as another.
+    walls : mapping of str to sequence of str
+        Of each face, all that are the same wall; see :func:`shared.same_walls.same_walls`.
     placements : mapping
         Of each tied photo: in whose frame it is placed, and how.
 
@@ -47,7 +47,7 @@ def placed_together(
     moved: list[FaceShape] = []
     for shape in shapes:
         photo = photo_of[shape.id]
-        placed = _renamed(shape, cut, same_as, frame_of)
+        placed = _renamed(shape, cut, walls, frame_of)
         if photo in placements:
             placed = _moved(placed, placements[photo][1])
         moved.append(placed)
@@ -73,18 +73,17 @@ def placed_together(
 
 
 def _renamed(
-    shape: FaceShape, cut: set[str], same_as: Mapping[str, str], frame_of: Mapping[str, str]
+    shape: FaceShape,
+    cut: set[str],
+    walls: Mapping[str, Sequence[str]],
+    frame_of: Mapping[str, str],
 ) -> FaceShape:
     """Face that names the walls that are cut instead of the same walls of another photo."""
 
     def known(name: str | None) -> str | None:
         if name is None or name in cut:
             return name
-        twins = {name}
-        for _ in same_as:
-            twins |= {b for a, b in same_as.items() if a in twins}
-            twins |= {a for a, b in same_as.items() if b in twins}
-        return next((twin for twin in sorted(twins) if twin in cut), name)
+        return next((twin for twin in walls.get(name, ()) if twin in cut), name)
 
     if isinstance(shape.plan, RoundPlan):
         plan = replace(

@@ -12,7 +12,7 @@ from rectify.placements import Placement
 from tests.support.card_walls import make_front, make_side, make_tower, plan_of
 
 PHOTOS = {"front": "street", "front-yard": "yard", "side": "yard", "tower": "yard"}
-SAME = {"front-yard": "front"}
+SAME = {"front": ("front", "front-yard"), "front-yard": ("front", "front-yard")}
 YARD = Placement(math.radians(30.0), 500.0, 1600.0, -700.0)
 
 
