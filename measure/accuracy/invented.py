@@ -11,7 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from rectify.camera import LOG_CROP, U_CROP_MIDDLE, U_LOG_CROP
+from rectify.camera import LOG_CROP, U_LOG_CROP
 from shared.jets import Array
 
 WIDTH_PX, HEIGHT_PX = 4000, 3000
@@ -196,7 +196,8 @@ def _draw_camera(
     """Draw a camera whose true focal length, centre and lens differ from the stated as believed.
 
     With the focal length unknown, the truth lies 35 % about the 28 mm that is taken then. A
-    lens bends the picture by as much whatever its focal length.
+    lens bends the picture by as much whatever its focal length. Where a picture was cut from a
+    larger one, the cut lies anywhere in it, and its middle looks at the wall.
     """
     if circumstances.focal_known:
         stated_35mm = float(rng.uniform(*circumstances.focal_35mm))
@@ -205,17 +206,18 @@ def _draw_camera(
         stated_35mm = 0.0
         longer = math.exp(0.35 * rng.standard_normal())
     focal_px = (stated_35mm or 28.0) * longer * DIAGONAL_PX / DIAGONAL_35MM
-    u_middle = 0.015
-    if circumstances.cropped:
-        focal_px *= math.exp(max(0.0, LOG_CROP + U_LOG_CROP * rng.standard_normal()))
-        u_middle = U_CROP_MIDDLE
     middle = np.array([WIDTH_PX, HEIGHT_PX]) / 2.0
     if circumstances.middle_off is None:
-        off = u_middle * rng.standard_normal(2)
+        off = 0.015 * rng.standard_normal(2)
     else:
         turn = rng.uniform(0.0, 2.0 * math.pi)
         off = circumstances.middle_off * np.array([math.cos(turn), math.sin(turn)])
     principal_px = middle + DIAGONAL_PX * off
+    if circumstances.cropped:
+        larger = math.exp(max(0.0, LOG_CROP + U_LOG_CROP * rng.standard_normal()))
+        focal_px *= larger
+        cut_px = (larger - 1.0) * np.array([WIDTH_PX, HEIGHT_PX])
+        principal_px = middle + larger * DIAGONAL_PX * off + rng.uniform(-0.5, 0.5, 2) * cut_px
     if circumstances.k1 is None:
         k1 = (0.01 if circumstances.focal_known else 0.05) * float(rng.standard_normal())
         k1 *= longer**2
@@ -235,12 +237,28 @@ def _draw_camera(
     tip = np.array([[math.cos(roll), math.sin(roll)], [-math.sin(roll), math.cos(roll)]])
     across = tip @ np.stack([right, down])
     rotation = np.vstack([across, forward])
+    if circumstances.cropped:
+        # cut out about the wall: aimed by the lens's middle, far cuts would show no whole wall,
+        # be drawn again, and leave cuts nearer to the middle than is believed of them
+        rotation = _turned_onto(np.append((middle - principal_px) / focal_px, 1.0)) @ rotation
     reach = focal_px * max(width_mm / WIDTH_PX, height_mm / HEIGHT_PX)
     distance = reach * float(rng.uniform(1.15, 2.2))
     return (
         InventedCamera(focal_px, principal_px, k1, rotation, aim - distance * forward),
         obliquity,
         stated_35mm or None,
+    )
+
+
+def _turned_onto(ray: Array) -> Array:
+    """Shortest turn that takes straight ahead, (0, 0, 1), onto a ray, shape (3, 3)."""
+    x, y, z = ray / np.linalg.norm(ray)
+    return np.array(
+        [
+            [1.0 - x * x / (1.0 + z), -x * y / (1.0 + z), x],
+            [-x * y / (1.0 + z), 1.0 - y * y / (1.0 + z), y],
+            [-x, -y, z],
+        ]
     )
 
 

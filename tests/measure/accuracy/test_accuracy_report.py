@@ -106,6 +106,15 @@ def test_lens_may_lie_off_the_middle_of_the_picture():
     assert offs == pytest.approx([0.03] * 5)
 
 
+def test_cuts_far_off_the_lens_are_drawn_as_often_as_they_are_made():
+    rng = np.random.default_rng(8)
+    cases = [draw_case(CELLS["cropped"], rng) for _ in range(400)]
+    off = [(case.camera.principal_px[0] - 2000.0) / 5000.0 for case in cases]
+    # a window anywhere in a whole exp(0.4 ± 0.25) times as large, never smaller: 0.154 of the
+    # diagonal across, by a million numbers drawn for it alone; of 400 good to 5 %
+    assert np.std(off) == pytest.approx(0.154, rel=0.15)
+
+
 def test_accuracy_is_printed_and_written_on_request(tmp_path, monkeypatch):
     one = dict([next(iter(CELLS.items()))])
     monkeypatch.setattr("measure.accuracy.report.CELLS", one)
