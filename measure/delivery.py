@@ -14,12 +14,12 @@ from measure.elevation.facade import DrawnOpening
 from measure.elevation.liberties import rows_of_table, text_of_liberties
 from measure.elevation.page import HOME_PAPERS, Orientation, make_sheets
 from measure.elevation.paper import Paper, paper_named
+from measure.elevation.schedule_rows import schedule_from_results
 from measure.elevation.sheet import Sheet
 from measure.elevation.sheet_schedule import schedule_sheets, with_schedule
 from measure.elevation.skin import Skin
 from measure.elevation.title_block import TitleBlock
 from measure.results import Results
-from measure.size_rows import schedule_from_results
 from measure.skin_job import make_skin
 from measure.survey_job import SurveyJob
 from measure.trust import trust_of_face
