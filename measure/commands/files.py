@@ -6,34 +6,29 @@ import datetime as dt
 from pathlib import Path
 
 from measure.commands.progress import shown_progress
-from measure.delivery import FORMATS, Wish, make_files, parse_formats, png_of_picture
+from measure.delivery import Wish, make_files, parse_formats, png_of_picture
 from measure.export.files import write_bytes_atomically
 from measure.survey_job import SurveyJob, open_survey
 from shared.errors import ExportError
 
 
 def write_delivery(
-    job: SurveyJob,
-    folder: Path,
-    *,
-    quiet: bool = False,
-    formats: tuple[str, ...] = FORMATS,
-    face: str | None = None,
-    scale: str | None = None,
-    paper: str | None = None,
-    dpi: float = 600.0,
-    as_picked: bool = False,
-) -> list[Path]:
-    """Make all files and write them into a folder; print the name of each, then the notes."""
-    wish = Wish(
-        date=dt.date.today(),
-        formats=formats,
-        faces=None if face is None else (face,),
-        scale=scale,
-        paper=paper,
-        dpi=dpi,
-        as_picked=as_picked,
-    )
+    job: SurveyJob, folder: Path, wish: Wish, *, quiet: bool
+) -> tuple[list[Path], list[str]]:
+    """Make all files and write them into a folder.
+
+    Returns
+    -------
+    written : list of Path
+        In the order made.
+    notes : list of str
+        What should be known of them before they are cut.
+
+    Raises
+    ------
+    ExportError
+        If the folder cannot be made or written to.
+    """
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -46,11 +41,7 @@ def write_delivery(
         for name, content in make_files(job, wish, report, notes.append):
             write_bytes_atomically(folder / name, content)
             written.append(folder / name)
-    for path in written:
-        print(f"wrote {path}")
-    for note in notes:
-        print(f"note: {note}")
-    return written
+    return written, notes
 
 
 def run_export(
@@ -73,17 +64,20 @@ def run_export(
         job.face(face)
     job.denominator(scale)
     folder = out or survey.with_name(survey.name.removesuffix(".json").removesuffix(".survey"))
-    write_delivery(
-        job,
-        folder,
-        quiet=quiet,
+    wish = Wish(
+        date=dt.date.today(),
         formats=names,
-        face=face,
+        faces=None if face is None else (face,),
         scale=scale,
         paper=paper,
         dpi=dpi,
         as_picked=as_picked,
     )
+    written, notes = write_delivery(job, folder, wish, quiet=quiet)
+    for path in written:
+        print(f"wrote {path}")
+    for note in notes:
+        print(f"note: {note}")
 
 
 def run_straighten(
