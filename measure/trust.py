@@ -7,11 +7,16 @@ import numpy as np
 from measure.doubts import KNIFE_MM
 from measure.results import Results
 from rectify.projection import chart_mm_from_photo_px
+from rectify.solution import Solution
 from shared.number_text import format_number
 from shared.survey import Pick
 
 #: A known size that makes up so much of the ± is what holds it back (judgement).
 MOSTLY = 0.7
+
+#: A ± that is more of a length than this says that something is lacking, not how good it is
+#: (judgement: a door of 2 m would be 60 mm wrong).
+COARSE = 0.03
 
 
 def trust_of_face(results: Results, face: str, denominator: float | None = None) -> str:
@@ -31,14 +36,27 @@ def trust_of_face(results: Results, face: str, denominator: float | None = None)
     """
     solution = results.photos[results.faces[face].photo].solution
     if not solution.scaled:
-        return "No known size yet: shapes are true, sizes are not. Add one known size."
+        return f"{shape_rests_on(solution)} Add one known size."
     across = across_mm(results, face)
     if across is None:
         return "Nothing is measured on this face yet."
     denominator = denominator or results.denominator
     _, u_mm = across
-    good = f"Good to ±{_short(u_mm)} mm across the wall, {u_mm / denominator:.2f} mm on your model."
+    lead = "Only to" if is_coarse(across) else "Good to"
+    good = f"{lead} ±{_short(u_mm)} mm across the wall, {u_mm / denominator:.2f} mm on your model."
     return f"{good} {advice(results, face, denominator, across)}".strip()
+
+
+def shape_rests_on(solution: Solution) -> str:
+    """Say what the shape of a wall without a known size rests on."""
+    if solution.redundancy <= 0:
+        return "The shape rests on your picks alone, nothing checks them, and no size is known yet."
+    return "The shape rests on picks that agree with each other; no size is known yet."
+
+
+def is_coarse(across: tuple[float, float] | None) -> bool:
+    """Whether the ± of a length is so large a part of it that the number alone helps nobody."""
+    return across is not None and across[1] > COARSE * across[0]
 
 
 def across_mm(results: Results, face: str) -> tuple[float, float] | None:
@@ -82,9 +100,10 @@ def advice(
         See `across_mm`.
     """
     solution = results.photos[results.faces[face].photo].solution
-    if solution.redundancy <= 0:
+    coarse = is_coarse(across)
+    if not coarse and solution.redundancy <= 0:
         return "A second known size would let the program check itself."
-    if len(solution.sheet.sizes) < 2:
+    if not coarse and len(solution.sheet.sizes) < 2:
         return "A second known size would check the first."
     if not solution.prior.focal_known:
         return "The photo does not say its focal length: a size across and one up help most."
@@ -96,6 +115,11 @@ def advice(
     shares = [size.u_mm / size.value_mm for size in solution.sheet.sizes if size.face == face]
     if shares and min(shares) * length_mm > MOSTLY * u_mm:
         return "A longer known size, or more courses counted, would help most."
+    if coarse:
+        return (
+            "What lies far from the frame is hardly held: pick a frame as wide as the wall, or add "
+            "a second rectangle, level or plumb lines where the wall is not held yet."
+        )
     return "Corners of the frame picked more finely, or wider apart, would help most."
 
 

@@ -143,7 +143,7 @@ def weak_points(solution: Solution) -> list[str]:
         for face, item in solution.left_out[:5]
     ]
     if not solution.scaled:
-        out.append("No known size yet: shapes are true, sizes are not. Add one known size.")
+        out.append("No known size yet, so nothing can be measured: add one known size.")
     if solution.adjusted.misfit > 1.0:
         out.append(
             f"The picks fit together {solution.adjusted.misfit:.1f} times worse than their ± "

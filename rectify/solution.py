@@ -176,7 +176,7 @@ class Solution:
 
     @property
     def scaled(self) -> bool:
-        """False when nothing of known size was given: shapes are true, sizes are not."""
+        """False when nothing of known size was given: there are shapes, but no sizes."""
         return (self.photo.id, "log_reach") not in self.unknowns.fixed
 
     @cached_property

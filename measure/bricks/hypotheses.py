@@ -343,4 +343,4 @@ def _sum_up(weighed: Sequence[Hypothesis], evidence: BrickEvidence) -> str:
         )
     if len(agreeing) == 1:
         return f"Only {agreeing[0].size.name} agrees with the evidence."
-    return f"{len(agreeing)} formats agree with the evidence; they are not to be blended." + rest
+    return f"{len(agreeing)} formats agree with the evidence: it is one of them, not a mean." + rest

@@ -8,7 +8,7 @@ from typing import Any
 
 from measure.evaluate import Evaluated
 from measure.results import Results, json_from_results
-from measure.trust import across_mm, advice
+from measure.trust import across_mm, advice, is_coarse, shape_rests_on
 from measure.workbench.placing import (
     curves_of,
     extent_of,
@@ -137,17 +137,19 @@ def _is_beyond(face: Face, path: str) -> bool:
 def tell_trust(face: Face, results: Results, doubts: Sequence[str]) -> dict[str, Any]:
     """How far to trust a face, in numbers, and the sentence on what would help most."""
     if face.id not in results.faces:
-        begin = "Pick the four corners of something upright and square, and the wall is made so."
+        begin = "Pick the four corners of something upright and square: they straighten the wall."
         return {"state": "none", "u_across_mm": None, "advice": begin}
     solution = results.photos[face.photo].solution
     if not solution.scaled:
-        say = "The shape is true, its size is not yet: give it one known size."
-        return {"state": "shape", "u_across_mm": None, "advice": say}
+        say = f"{shape_rests_on(solution)} Give it one known size."
+        return {"state": "shape", "u_across_mm": None, "advice": doubts[0] if doubts else say}
     across = across_mm(results, face.id)
     u_mm = None if across is None else across[1]
     if doubts:
         return {"state": "doubtful", "u_across_mm": u_mm, "advice": doubts[0]}
     help_most = advice(results, face.id, results.denominator, across)
+    if is_coarse(across):
+        return {"state": "coarse", "u_across_mm": u_mm, "advice": help_most}
     state = "checked" if solution.redundancy > 0 and len(solution.sheet.sizes) > 1 else "sized"
     return {"state": state, "u_across_mm": u_mm, "advice": help_most}
 

@@ -8,13 +8,15 @@ from shared.survey import Survey
 from tests.support.surveyed import FRAME, Hand, facts, length, street_camera, street_front
 
 
-def measured(u_mm, *, u_px=0.3, known=True, second=True, **changes):
+def measured(u_mm, *, u_px=0.3, known=True, second=True, sizes=True, **changes):
     camera = street_camera()
     hand = Hand(camera, u_px=u_px, seed=1, said_u_px=u_px)
     raw = street_front(hand) | changes
     raw["references"] = [length(hand, [[1000, 400], [1000, 3400]], "the height", u_mm)]
     if second:
         raw["references"].append(length(hand, FRAME[[3, 2]], "the width", u_mm))
+    if not sizes:
+        raw["references"] = []
     survey = Survey.model_validate(
         {"photos": [{"id": "street", "file": "street.jpg"}], "faces": [raw]}
     )
@@ -36,6 +38,27 @@ def test_what_would_help_most_is_said(given, denominator, says):
     told = trust_of_face(measured(**given), "front", denominator)
     assert told.startswith("Good to ±")
     assert says in told
+
+
+def test_a_pm_that_is_absurd_is_called_so_and_what_to_do_is_named():
+    """60 px of ± in a frame of some 2000: 3 in 100 and more."""
+    told = trust_of_face(measured(1.0, u_px=60.0), "front", 148.0)
+    assert told.startswith("Only to ±")
+    assert "pick a frame as wide as the wall" in told
+
+
+@pytest.mark.parametrize(
+    ("without", "says"),
+    [
+        ({"guides": [], "measures": []}, "rests on your picks alone, nothing checks them"),
+        ({"measures": []}, "rests on picks that agree with each other"),
+    ],
+    ids=["a frame alone", "a frame and guides"],
+)
+def test_without_a_size_the_shape_is_said_to_rest_on_what_was_picked(without, says):
+    told = trust_of_face(measured(5.0, sizes=False, **without), "front")
+    assert says in told
+    assert "Add one known size." in told
 
 
 def test_length_across_is_that_of_the_outermost_picks_of_the_worse_known_direction():

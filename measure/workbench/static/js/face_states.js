@@ -12,7 +12,8 @@ export function faceState(face, told, trust) {
   if (!isBegun(face)) return { state: "todo", says: face.surface?.kind === "round" ? "no outline yet" : "no frame yet" };
   if (told?.problem && !told.solved) return { state: "wrong", says: told.problem.message };
   if (!told?.solved) return { state: "next", says: "being worked out" };
-  if (!told.sized) return { state: "next", says: "true shape, no size yet" };
+  if (!told.sized) return { state: "next", says: "no size yet" };
+  if (trust?.state === "coarse") return { state: "next", says: "sized, but only roughly" };
   if (trust?.state === "doubtful") return { state: "wrong", says: "something to look at" };
   return { state: "done", says: trust?.state === "checked" ? "sized and checked" : "sized" };
 }

@@ -14,7 +14,7 @@ const WHY = {
   photo: "Everything is read from this photo.",
   faces: "A face is one surface of the building: a wall, a wing, a round tower. Each has its own frame.",
   frame: "Four corners of something upright and square tell the program how the wall stands to the camera.",
-  known: "Without one known size the shape is right but nothing has a size.",
+  known: "Until one size is known, nothing on the wall has a size.",
   checks: "A second rectangle, a plumb line or a second known size lets the program find a slipped pick.",
   measures: "Sizes are read off the wall by picking them.",
   drawing: "The elevation is drawn from the openings and the outline that you measured.",

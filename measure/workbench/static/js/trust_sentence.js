@@ -3,7 +3,7 @@
  * The one thing the page must say: how far to trust what is seen, and what would help most.
  * The server gives the numbers and the advice; here they are put in the user's units. Pure.
  *
- * @typedef {{u_across_mm: number | null, advice: string, state: "none" | "shape" | "sized" | "checked" | "doubtful"}} Trust
+ * @typedef {{u_across_mm: number | null, advice: string, state: "none" | "shape" | "coarse" | "sized" | "checked" | "doubtful"}} Trust
  */
 
 import { modelPlusMinus, plain, decimalsFor, MM_PER_INCH } from "./format.js";
@@ -17,7 +17,7 @@ export function trustSentence(trust, unit, denominator) {
   const u_mm = trust.u_across_mm;
   if (u_mm == null || !Number.isFinite(u_mm)) return { lead: "", advice: trust.advice };
   const model = modelPlusMinus(u_mm / denominator);
-  return { lead: `Good to ±${plusMinusText(u_mm, unit)} across the wall, ${model} on your model.`, advice: trust.advice };
+  return { lead: `${trust.state === "coarse" ? "Only to" : "Good to"} ±${plusMinusText(u_mm, unit)} across the wall, ${model} on your model.`, advice: trust.advice };
 }
 
 /** @param {number} u_mm @param {import("./format.js").Unit} unit */
