@@ -236,7 +236,7 @@ def compose(
             hint="Measure an opening, a level or an outline.",
             details={"face": lined.face.id},
         )
-    place = _placer(lined.face, lined.solution, origin)
+    place = placer(lined.face, lined.solution, origin)
     completed = complete(measured, wishes.completions, place)
     whole, continued = completed.facade, None
     if not as_picked:
@@ -312,7 +312,7 @@ def draw_composed(lined: LinedUp, done: Composed, title: str) -> Elevation:
     )
 
 
-def _placer(face: Face, solution: Solution, origin_mm: Point) -> PlaceOfPick:
+def placer(face: Face, solution: Solution, origin_mm: Point) -> PlaceOfPick:
     """Lays picks of the photo on the drawing."""
 
     def place(pick: Pick) -> Point:

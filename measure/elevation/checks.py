@@ -32,14 +32,15 @@ def check_facade(facade: Facade, denominator: float) -> tuple[str, ...]:
     tuple of str
         One sentence for each thing found.
     """
+    return check_places(facade) + tuple(_some(_thin_piers(facade, denominator)))
+
+
+def check_places(facade: Facade) -> tuple[str, ...]:
+    """Openings off the wall, and those across each other: one sentence for each."""
     if not facade.openings:
         return ()
     shapes = np.array([area_of_item(each.path()) for each in facade.openings], dtype=object)
-    return tuple(
-        _some(_off_the_wall(facade, shapes))
-        + _some(_across_each_other(facade, shapes))
-        + _some(_thin_piers(facade, denominator))
-    )
+    return tuple(_some(_off_the_wall(facade, shapes)) + _some(_across_each_other(facade, shapes)))
 
 
 def _some(found: list[str]) -> list[str]:

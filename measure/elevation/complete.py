@@ -58,7 +58,7 @@ def complete(facade: Facade, wishes: Iterable[Completion], place_of_pick: PlaceO
             raise FieldError(
                 f"Completion {number} ({wish.kind}): {error.message}",
                 hint=error.hint,
-                details=error.details,
+                details={**error.details, "sentence": error.message},
             ) from error
         facade = done.facade
         invented += done.invented

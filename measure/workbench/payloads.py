@@ -6,7 +6,8 @@ from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from shared.survey_drawing import MovedLine
+from shared.survey_drawing import Completion, MovedLine
+from shared.survey_part import Identifier
 
 Tab = Annotated[str, Field(min_length=8, max_length=64, pattern=r"^[0-9A-Za-z-]+$")]
 Number = Annotated[float, Field(allow_inf_nan=False, gt=-1e9, lt=1e9)]
@@ -100,6 +101,19 @@ class Dragging(Payload):
     stamp: Stamp
     face: Name
     moved: list[MovedLine] = Field(max_length=2000)
+
+
+class Choosing(OfFace):
+    """Openings of a face to be mirrored or repeated by handles."""
+
+    of: list[Identifier] = Field(max_length=2000)
+
+
+class Trying(OfFace):
+    """A completion in hand. A bay in hand may have no copy, which is refused in words."""
+
+    wish: Completion
+    count: int | None = Field(default=None, ge=0, le=200)
 
 
 class Exporting(Payload):

@@ -18,9 +18,10 @@ from measure.elevation.build import compose, draw_composed, naming_face
 from measure.elevation.drawing import ELEVATION_LAYERS
 from measure.workbench.answers import Answer
 from measure.workbench.bench_job import BenchJob, Laid, elevation_of, lay, paths_of, svg_paths
+from measure.workbench.completing import handles_of, tried
 from measure.workbench.dragging import dragged, tell_lines
 from measure.workbench.exports import bare_name, find_export, list_exports, write_export
-from measure.workbench.payloads import Dragging, Drawing, Exporting
+from measure.workbench.payloads import Choosing, Dragging, Drawing, Exporting, Trying
 from measure.workbench.routes_pictures import answer_of
 from measure.workbench.routes_survey import AtBench, Opened
 from measure.workbench.shelf import OpenSurvey
@@ -101,6 +102,28 @@ def drag_line(sent: Dragging, opened: Opened, bench: AtBench) -> dict[str, Any]:
         return dragged(lined, tuple(sent.moved), answer.results.denominator)
     except FieldError as refusal:
         return {"refused": refusal.message}
+
+
+@router.post("/elevation/handles")
+def choose_openings(sent: Choosing, opened: Opened, bench: AtBench) -> dict[str, Any]:
+    """What handles at the openings chosen go by."""
+    answer = answer_of(opened, sent.stamp)
+    lined = bench.lined_up.find(opened.key, answer, sent.face)
+    return handles_of(lined, sent.of, answer.results.denominator)
+
+
+@router.post("/elevation/completion")
+def try_completion(sent: Trying, opened: Opened, bench: AtBench) -> dict[str, Any]:
+    """What a completion in hand would make; the survey is not touched.
+
+    What cannot be is part of dragging: it is told as ``refused``, one sentence.
+    """
+    answer = answer_of(opened, sent.stamp)
+    lined = bench.lined_up.find(opened.key, answer, sent.face)
+    try:
+        return tried(lined, sent.wish, answer.results.denominator, sent.count)
+    except FieldError as refusal:
+        return {"refused": refusal.details.get("sentence", refusal.message), "hint": refusal.hint}
 
 
 @router.post("/exports")
