@@ -88,6 +88,6 @@ def _not_begun(face: Face) -> StoreyrodError:
             "The tower has no outline yet.", hint="Pick its outlines, or where it meets the wall."
         )
     return UnderdeterminedError(
-        "The wall appears here, made square, as soon as its frame is picked.",
+        "The wall appears here, straightened, as soon as its frame is picked.",
         hint="Pick four corners of something upright and square.",
     )

@@ -141,7 +141,7 @@ def _round_plan(face: Face, surface: Round, solution: Solution) -> RoundPlan:
 def drawing_left_mm(job: SurveyJob, results: Results, face_id: str) -> float:
     """Chart place of the left edge of a face's elevation, whatever extent is wished for.
 
-    It is the outline's, made square, or that of what was picked.
+    It is the outline's with square corners, or that of what was picked.
     """
     face, result = job.face(face_id), results.faces[face_id]
     drawn = [m for m in result.measures.values() if m.kind == "outline"]

@@ -90,7 +90,7 @@ def test_photo_wall_and_sheet_stand_side_by_side():
     clear.paste(Image.fromarray(wall.rgb), mask=Image.fromarray(wall.visible))
     steps = (
         ("the photo", Image.fromarray(job.pixels("street").pixels)),
-        ("its wall, made square", clear),
+        ("its wall, straightened", clear),
         ("its sheet, to scale", pdf[0].render(scale=3).to_pil().convert("RGB")),
     )
     font = ImageFont.load_default(22)

@@ -40,7 +40,7 @@ export const DOOR_FACES = {
 /** The walk along the demo: what to look at, and where it is. */
 export const WALK = [
   { part: "photo", says: "This is the photo as taken. The blue outline is the frame: four corners of something square on the wall. Drag one, and watch the wall on the other sheet follow." },
-  { part: "wall", says: "This is the same wall made square. The cross-hair stands on the same spot in both. The rod at its edge is marked in true height." },
+  { part: "wall", says: "This is the same wall straightened: as seen square on. The cross-hair stands on the same spot in both. The rod at its edge is marked in true height." },
   { part: "known", says: "One known size gives everything its scale. Here it is a door; a run of brick courses does as well." },
   { part: "trust", says: "This sentence says how far to trust what you see, and what would help most. It changes while you drag." },
   { part: "sizes", says: "Every measure with its ± at full size and its size on your model. Choose Opening, and pick the four corners of a window." },

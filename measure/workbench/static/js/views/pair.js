@@ -21,6 +21,9 @@ import { makeRod } from "./rod.js";
 import { makeSheet } from "./sheet.js";
 import { makeSeam } from "./seam.js";
 
+/** What the sheet of the wall is called, by the kind of surface. */
+const SHEET_NAMES = { flat: "Wall straightened", round: "Tower unrolled", roof: "Roof straightened" };
+
 /** @param {import("../main.js").Context} context @param {HTMLElement} work */
 export function mountPair(context, work) {
   const { store, bench, link } = context;
@@ -40,7 +43,7 @@ export function mountPair(context, work) {
     url: (b, w, hh) => withQuery(`${surveyUrl()}/photos/${encodeURIComponent(photoId())}/view`, { x: b.x, y: b.y, width: b.width, height: b.height, out_width: w, out_height: hh }),
   });
   const wallSheet = makeSheet({
-    kind: "wall", name: "Wall made square", limits: () => boxFromExtent(wallAnswer()?.limits_mm), whole: () => boxFromExtent(wallAnswer()?.extent_mm), scales: [0.0005, 20], viewed: () => drawOver(wallSheet),
+    kind: "wall", name: "Wall straightened", limits: () => boxFromExtent(wallAnswer()?.limits_mm), whole: () => boxFromExtent(wallAnswer()?.extent_mm), scales: [0.0005, 20], viewed: () => drawOver(wallSheet),
     url: (b, w, hh) => (wallAnswer()?.solved ? withQuery(`${surveyUrl()}/walls/${encodeURIComponent(store.state.face)}/view`, { stamp: store.state.answer.stamp, u: b.x, v: -(b.y + b.height), width_mm: b.width, height_mm: b.height, out_width: w, out_height: hh, paper: paperHex() }) : null),
   });
   const rod = makeRod();
@@ -162,6 +165,7 @@ export function mountPair(context, work) {
     if (key !== faceShown) { faceShown = key; wallSheet.start(); } else wallSheet.picture.renew();
     emptyWall();
   });
+  store.on((s) => [face()?.surface?.kind], () => wallSheet.call(SHEET_NAMES[/** @type {keyof typeof SHEET_NAMES} */ (face()?.surface?.kind ?? "flat")] ?? SHEET_NAMES.flat));
   store.on((s) => [s.run?.group], (s) => { emptyWall(); if (!s.run) loupe.hide(); });
   store.on((s) => [s.theme], () => { wallSheet.picture.renew(); redraw(); });
   store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn, s.solids, s.open, s.offers], redraw);
@@ -182,7 +186,7 @@ export function mountPair(context, work) {
     const told = wallAnswer();
     wallSheet.empty.hidden = Boolean(told?.solved);
     if (told?.solved) return;
-    const words = told?.problem ? `${told.problem.message} ${told.problem.hint ?? ""}` : face()?.frame ? "Working it out …" : "The wall appears here, made square, as soon as the frame is picked.";
+    const words = told?.problem ? `${told.problem.message} ${told.problem.hint ?? ""}` : face()?.frame ? "Working it out …" : "The wall appears here, straightened, as soon as the frame is picked.";
     wallSheet.empty.replaceChildren(h("div", {}, h("p", {}, words), face() && !face().frame && face().surface?.kind !== "round" && store.state.run?.group !== "frame" ? h("button", { type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame") : ""));
   }
 

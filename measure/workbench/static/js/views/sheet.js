@@ -15,7 +15,7 @@ import { makePicture } from "./picture.js";
 /**
  * @param {object} given
  * @param {"photo" | "wall"} given.kind
- * @param {string} given.name as the tag says
+ * @param {string} given.name as the tag says; `call` gives it another
  * @param {() => Box | null} given.limits
  * @param {() => Box | null} given.whole what "show it all" shows
  * @param {(box: Box, width: number, height: number) => string | null} given.url
@@ -24,18 +24,24 @@ import { makePicture } from "./picture.js";
  */
 export function makeSheet({ kind, name, limits, whole, url, scales, viewed }) {
   const canvas = /** @type {HTMLCanvasElement} */ (h("canvas", { class: "picture", "aria-hidden": "true" }));
-  const overlay = makeOverlay(name.toLowerCase());
-  const pane = h("div", {
-    class: "pane", tabindex: "0", role: "application", id: `pane-${kind}`,
-    "aria-label": `${name}. Arrow keys move the cross-hair or the view, Enter picks, plus and minus zoom, 0 shows it all.`,
-  });
+  const overlay = makeOverlay(kind);
+  const pane = h("div", { class: "pane", tabindex: "0", role: "application", id: `pane-${kind}` });
   const waiting = h("div", { class: "waiting", hidden: true });
   const empty = h("div", { class: "empty", hidden: true });
-  const tools = h("div", { class: "tools", role: "group", "aria-label": `View of the ${name.toLowerCase()}` },
-    h("button", { type: "button", title: "Zoom in (+)", "aria-label": `Zoom into the ${name.toLowerCase()}`, onclick: () => zoom(1.5) }, "+"),
-    h("button", { type: "button", title: "Zoom out (-)", "aria-label": `Zoom out of the ${name.toLowerCase()}`, onclick: () => zoom(1 / 1.5) }, "−"),
-    h("button", { type: "button", title: "Show it all (0)", "aria-label": `Show all of the ${name.toLowerCase()}`, onclick: () => fit() }, "all"));
-  const el = h("section", { class: `sheet ${kind}`, "aria-label": name }, canvas, pane, overlay.el, h("div", { class: "tag", "aria-hidden": "true" }, name), tools, waiting, empty);
+  const tools = h("div", { class: "tools", role: "group", "aria-label": `View of the ${kind}` },
+    h("button", { type: "button", title: "Zoom in (+)", "aria-label": `Zoom into the ${kind}`, onclick: () => zoom(1.5) }, "+"),
+    h("button", { type: "button", title: "Zoom out (-)", "aria-label": `Zoom out of the ${kind}`, onclick: () => zoom(1 / 1.5) }, "−"),
+    h("button", { type: "button", title: "Show it all (0)", "aria-label": `Show all of the ${kind}`, onclick: () => fit() }, "all"));
+  const tag = h("div", { class: "tag", "aria-hidden": "true" });
+  const el = h("section", { class: `sheet ${kind}` }, canvas, pane, overlay.el, tag, tools, waiting, empty);
+
+  /** @param {string} said as the tag says */
+  function call(said) {
+    tag.textContent = said;
+    el.setAttribute("aria-label", said);
+    pane.setAttribute("aria-label", `${said}. Arrow keys move the cross-hair or the view, Enter picks, plus and minus zoom, 0 shows it all.`);
+  }
+  call(name);
 
   /** @type {View} */
   let view = IDENTITY;
@@ -69,7 +75,7 @@ export function makeSheet({ kind, name, limits, whole, url, scales, viewed }) {
       pane.dataset.view = `${view.scale} ${view.dx} ${view.dy}`;
       if (picture.empty && limits() && waiting.hidden) {
         clearTimeout(late);
-        late = setTimeout(() => { if (picture.empty && limits()) { waiting.replaceChildren(`Preparing the ${name.toLowerCase()} …`); waiting.hidden = false; } }, 300);
+        late = setTimeout(() => { if (picture.empty && limits()) { waiting.replaceChildren(`Preparing the ${kind} …`); waiting.hidden = false; } }, 300);
       }
       overlay.drawCross(cross && screenFromSheet(view, cross), size);
       viewed();
@@ -120,7 +126,7 @@ export function makeSheet({ kind, name, limits, whole, url, scales, viewed }) {
     get size() { return size; },
     get cross() { return cross; },
     get fitted() { return fitted; },
-    setView, refresh, fit, zoom,
+    setView, refresh, fit, zoom, call,
     pan: (/** @type {number} */ dx, /** @type {number} */ dy) => setView(panBy(view, dx, dy)),
     /** @param {number[] | null} pointSheet */
     setCross(pointSheet) {
