@@ -47,8 +47,8 @@ def build_steps(plan: CardPlan, parts: Sequence[Part] = ()) -> list[str]:
         "Lay the sheets so that the arrow marked grain follows the fibres of the card: a strip of "
         "it bends more easily across them than along them.",
         "On each part cut small holes first, then large ones, the outline last; score before the "
-        "outline is cut. Where the back is to be scored, prick both ends of the line through and "
-        "score from hole to hole.",
+        "outline is cut. Where a line is to be scored on the back, its ends bear rings: prick both "
+        "through and score from hole to hole.",
         "Colour all cut edges that will show (felt pen or thin paint, tried on a scrap first).",
     ]
     steps += _piece_steps(parts)

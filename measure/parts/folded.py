@@ -96,7 +96,8 @@ def folded_part(shell: Shell, bodies: Sequence[LayerBody], mark: str) -> Part:
         if edge is not None:
             lines += _fold_lines(shell, bodies[number - 1], shapes[-2], shape, edge, mark)
         edge = right + shift
-    whole = shapely.union_all(shapes).simplify(1e-6)
+    # neighbours share an edge but for the last figure; without a grid the fold would be a cut
+    whole = shapely.union_all(shapes, grid_size=1e-6).simplify(1e-6)
     outline: list[PartLine] = []
     inside = [o for o in openings if whole.contains_properly(o.area)]
     crossing = [o.area for o in openings if o not in inside and o.area.intersects(whole)]

@@ -9,7 +9,7 @@ import math
 from dataclasses import dataclass
 
 from measure.elevation import lettering
-from measure.elevation.drawing import Layer
+from measure.elevation.drawing import Layer, circle_segments
 from measure.elevation.paper import Paper, safe_area
 from measure.elevation.path_geometry import Box, Point
 from measure.elevation.primitives import Lettering, Primitive, Stroke, stroke_around, stroke_on
@@ -20,7 +20,7 @@ PART_LAYERS = (
     Layer("cut", 0.25, "solid", "cut through"),
     Layer("trim", 0.13, "solid", "trim after gluing"),
     Layer("score-face", 0.25, "dashed", "score on the face, fold away"),
-    Layer("score-back", 0.25, "chain", "score on the back, fold towards you"),
+    Layer("score-back", 0.25, "dashed", "score on the back, fold towards you; ends ringed"),
     Layer("bevel", 0.13, "dashed", "far edge of a bevelled end"),
     Layer("place", 0.13, "chain", "where something else goes"),
     Layer("glue", 0.13, "solid", "hatched: glue here"),
@@ -29,7 +29,7 @@ PART_LAYERS = (
     Layer("frame", 0.35, "solid", "edge of the sheet's work"),
     Layer("bar", 0.25, "solid", "bars that check the printer"),
 )
-"""Layers of a sheet of parts: each kind of line by its width and dashes, never by colour."""
+"""Layers of a sheet of parts: each kind of line by its width, dashes and rings, never by colour."""
 
 LAYER = {layer.name: layer for layer in PART_LAYERS}
 
@@ -38,6 +38,7 @@ STRIP_MM = 21.0
 BAR_MM, SHORT_BAR_MM = 150.0, 100.0
 SMALL_MM, TEXT_MM, TITLE_MM = 1.8, 2.5, 3.5
 HATCH_MM = 1.4
+RING_MM = 0.45
 
 _LEGEND = (
     ("cut", "cut"),
@@ -159,11 +160,24 @@ def _legend(left: float, top: float, right: float) -> list[Primitive]:
                 for at in (0.0, 1.4, 2.8, 4.2, 5.6, 7.0)
             ]
         else:
-            items.append(stroke_on(LAYER[name], [(x, y + 0.6), (x + 9.0, y + 0.6)]))
+            sample = stroke_on(LAYER[name], [(x, y + 0.6), (x + 9.0, y + 0.6)])
+            items += [sample, *(pricked_ends(sample) if name == "score-back" else ())]
         fitted, size = lettering.fitted(words, 1.6, column - 12.0, most_lines=2, smallest_mm=1.3)
         for row, line in enumerate(fitted):
             items.append(Lettering("words", (x + 10.5, y - 2.1 * row), line, size))
     return items
+
+
+def pricked_ends(line: Stroke) -> list[Stroke]:
+    """Rings that touch both ends of a straight line from outside: prick through, score behind."""
+    layer = LAYER["mark"]
+    (x0, y0), (x1, y1) = line.start_mm, line.segments[-1].to_mm
+    length = math.hypot(x1 - x0, y1 - y0)
+    dx, dy = RING_MM * (x1 - x0) / length, RING_MM * (y1 - y0) / length
+    return [
+        Stroke(layer.name, *circle_segments(centre, RING_MM), layer.width_mm, closed=True)
+        for centre in ((x0 - dx, y0 - dy), (x1 + dx, y1 + dy))
+    ]
 
 
 def long_bars(frame: Box, *, corrected: bool = False) -> list[Primitive]:

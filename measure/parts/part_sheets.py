@@ -35,6 +35,7 @@ from measure.parts.part_frame import (
     PART_LAYERS,
     make_part_frame,
     part_area,
+    pricked_ends,
 )
 from measure.parts.pieces import pieces_of
 from measure.parts.pinned import find_pinned
@@ -271,21 +272,20 @@ def words_primitive(words: PartWords) -> Lettering:
 
 
 def line_primitives(line: PartLine) -> list[Primitive]:
-    """Stroke of a line on the layer of its use; an area to be glued is hatched."""
+    """Stroke of a line on the layer of its use; what is glued is hatched, pricked ends ringed."""
     layer = LAYER[line.use]
     if line.use == "glue":
         return list(_hatched(line)) if line.closed else []
-    return [
-        Stroke(
-            layer.name,
-            line.start_mm,
-            line.segments,
-            layer.width_mm,
-            layer.line_kind,
-            line.closed,
-            line.id,
-        )
-    ]
+    stroke = Stroke(
+        layer.name,
+        line.start_mm,
+        line.segments,
+        layer.width_mm,
+        layer.line_kind,
+        line.closed,
+        line.id,
+    )
+    return [stroke, *(pricked_ends(stroke) if line.use == "score-back" else ())]
 
 
 def _hatched(line: PartLine) -> Iterable[Primitive]:

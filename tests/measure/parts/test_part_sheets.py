@@ -18,15 +18,16 @@ from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
 from measure.elevation.paper import paper_named, safe_area
+from measure.elevation.path_geometry import box_around_path
 from measure.elevation.primitives import Lettering, Stroke, box_of
 from measure.export.pdf import pdf_from_sheets
 from measure.parts.build_order import build_order_text
 from measure.parts.cut_files import archive_of, make_card_files
 from measure.parts.joints import fit_to_sheet
 from measure.parts.key_sheet import key_sheets
-from measure.parts.part import flat_points, polygon_of
+from measure.parts.part import flat_points, line_through, polygon_of
 from measure.parts.part_frame import PART_LAYERS
-from measure.parts.part_sheets import lay_parts
+from measure.parts.part_sheets import lay_parts, line_primitives
 from measure.parts.printer import Correction, corrected_sheet, correction_from_bars
 from shared.card_wishes import Band, CardWishes, FaceWish, PrintedBars, Sill
 from shared.errors import FieldError
@@ -160,12 +161,30 @@ def test_marks_agree_between_sheets_key_and_cut_list(plan, made):
 
 
 def test_lines_differ_by_width_or_dashes_and_not_by_colour():
-    """Of two alike in dashes one is about twice as wide, as ISO 128-2 has wide and narrow."""
-    lines = [layer for layer in PART_LAYERS[:6] if layer.name != "glue"]
+    """Of two alike in dashes one is about twice as wide, as ISO 128-2 has wide and narrow.
+
+    Glue is hatched, and what is scored on the back has rings at its ends.
+    """
+    lines = [layer for layer in PART_LAYERS[:6] if layer.name not in ("glue", "score-back")]
     for one, other in itertools.combinations(lines, 2):
         if one.line_kind == other.line_kind:
             widths = sorted((one.width_mm, other.width_mm))
             assert widths[1] / widths[0] >= 1.8, (one.name, other.name)
+
+
+@pytest.mark.parametrize(("use", "rings"), [("score-face", 0), ("score-back", 2)])
+def test_only_ends_that_are_pricked_through_have_rings(use, rings):
+    """They touch the line from outside, so that nothing is pricked but its very end."""
+    line = line_through(use, [(2.0, 1.0), (8.0, 9.0)], id="A1.fold")
+    score, *around = line_primitives(line)
+    assert score.id == "A1.fold"
+    assert len(around) == rings
+    boxes = [box_around_path(ring.start_mm, ring.segments) for ring in around]
+    middles = [shapely.Point(box.centre_mm) for box in boxes]
+    radii = [box.width_mm / 2.0 for box in boxes]
+    ends = [shapely.Point(2, 1), shapely.Point(8, 9)][:rings]
+    assert_allclose(shapely.distance(middles, ends), radii)
+    assert_allclose(shapely.distance(middles, shapely.LineString([(2, 1), (8, 9)])), radii)
 
 
 def test_grain_is_kept_on_the_sheet(made):

@@ -95,6 +95,16 @@ def test_corner_that_stands_in_is_scored_on_the_back():
     assert size_of(overlay)[0] > 100.0
 
 
+def test_wrapped_overlay_stays_one_piece_where_its_walls_share_an_edge_but_for_the_last_figures():
+    """A billionth of a millimetre, as sums of measured sizes leave it, is no place to cut."""
+    side = make_side(-60.0)
+    outline = ((1e-9, 0.0), *side.outline_mm[1:])
+    plan = plan_of(make_front(), replace(side, outline_mm=outline))
+    (overlay,) = [p for p in plan.parts if p.role == "overlay"]
+    around = [line for line in overlay.lines if line.id in ("AB2", "AB2.2")]
+    assert [line.use for line in around] == ["cut"]
+
+
 def test_corner_kind_can_be_another_at_one_face():
     wishes = CardWishes(corner="wrapped", by_face={"side": FaceWish(corner="butt")})
     plan = plan_of(make_front(), make_side(90.0), wishes=wishes)
