@@ -120,20 +120,24 @@ def find_rough_lines(edge_points: EdgePoints, near_px: Array, radius_px: float) 
         return []
     # One strong edge must not count for more than several points of a fainter one.
     weights = np.sqrt(strengths)
-    offsets = points[np.newaxis] - points[:, np.newaxis]
-    across = np.abs(np.einsum("ijk,ik->ij", offsets, normals))
-    along = np.abs(offsets[..., 1] * normals[:, :1] - offsets[..., 0] * normals[:, 1:])
+    from_click = points - near_px
+    tangents = np.stack([-normals[:, 1], normals[:, 0]], axis=-1)
+    across, along = (
+        np.abs(axes @ from_click.T - np.sum(axes * from_click, axis=1)[:, np.newaxis])
+        for axes in (normals, tangents)
+    )
     aligned = np.abs(normals @ normals.T) > np.cos(np.radians(25.0))
     # A single gradient's direction is good to some degrees only.
     inside = aligned & (along < LINE_REACH_PX) & (across < 0.6 + 0.08 * along)
-    misses_px = np.abs(np.einsum("ij,ij->i", near_px - points, normals))
+    support_by_point = inside * weights
+    misses_px = np.abs(np.sum(from_click * normals, axis=1))
     may_propose = (misses_px < radius_px + 2.0) & (
-        np.hypot(*(points - near_px).T) < radius_px + LINE_REACH_PX
+        np.hypot(*from_click.T) < radius_px + LINE_REACH_PX
     )
     free = np.ones(len(points), dtype=bool)
     lines: list[RoughLine] = []
     for _ in range(MOST_LINES):
-        support = (inside & free) @ weights
+        support = support_by_point @ free.astype(float)
         support[~(may_propose & free)] = 0.0
         best = int(np.argmax(support))
         chosen = inside[best] & free

@@ -11,7 +11,9 @@ step, and are taken for it.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
+from math import isfinite
 
 import numpy as np
 
@@ -128,19 +130,19 @@ def _find_neighbour(
         slope as a share of the edge's own, negative where brightness falls
         again; None where nothing is within reach.
     """
-    slopes = np.diff(mean)
-    middles = across[:-1] + PROFILE_STEP_PX / 2
-    known = np.isfinite(slopes)
-    peak = float(np.max(slopes[known & (np.abs(middles) < 1.3)], initial=1e-9))
-    order = np.flatnonzero(known & (middles * sign > 0))
-    order = order[np.argsort(np.abs(middles[order]))]
+    slopes = np.diff(mean).tolist()  # plain numbers: there are few, and each is looked at alone
+    middles = (across[:-1] + PROFILE_STEP_PX / 2).tolist()
+    known = [i for i, slope in enumerate(slopes) if isfinite(slope)]
+    peak = max([slopes[i] for i in known if abs(middles[i]) < 1.3], default=0.0)
+    peak = max(peak, 1e-9)
+    order = [i for i in known[::sign] if middles[i] * sign > 0]
     doubtful = 4.0 * slope_noise / peak
     fallen = False
     for rank, index in enumerate(order):
-        turn_px = float(abs(middles[index]))
+        turn_px = abs(middles[index])
         if turn_px > reach_px:
             return None
-        share = float(slopes[index]) / peak
+        share = slopes[index] / peak
         fallen = fallen or share < _OPPOSITE_SHARE
         if share < -max(_OPPOSITE_SHARE, doubtful) or (
             fallen and share > max(_SAME_SHARE, doubtful)
@@ -150,19 +152,17 @@ def _find_neighbour(
                 if slopes[further] * share < slopes[best] * share:
                     break
                 best = further
-            place_px = abs(float(middles[best])) + sign * PROFILE_STEP_PX * _summit(
-                slopes, int(best)
-            )
-            return turn_px, place_px, float(slopes[best]) / peak
+            place_px = abs(middles[best]) + sign * PROFILE_STEP_PX * _summit(slopes, best)
+            return turn_px, place_px, slopes[best] / peak
     return None
 
 
-def _summit(values: Array, index: int) -> float:
+def _summit(values: Sequence[float], index: int) -> float:
     """Where between samples an extreme lies, from `index`, by a parabola."""
     if not 0 < index < len(values) - 1:
         return 0.0
-    before, at, after = (float(value) for value in values[index - 1 : index + 2])
+    before, at, after = values[index - 1 : index + 2]
     bend = before - 2.0 * at + after
-    if not np.isfinite(bend) or bend == 0.0:
+    if not isfinite(bend) or bend == 0.0:
         return 0.0
-    return float(np.clip(0.5 * (before - after) / bend, -0.5, 0.5))
+    return min(max(0.5 * (before - after) / bend, -0.5), 0.5)

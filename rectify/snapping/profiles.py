@@ -101,38 +101,38 @@ def fit_steps(
     weights = window.astype(float)
     count = weights.sum(axis=1)
     enough = (weights @ (across < -0.4) >= 2) & (weights @ (across > 0.4) >= 2) & (count >= 5)
-    count = np.maximum(count, 1.0)[:, np.newaxis]
-    centred_levels = (levels - (weights * levels).sum(axis=1, keepdims=True) / count) * weights
+    count = np.maximum(count, 1.0)
+    centred_levels = (levels - (_dot(weights, levels) / count)[:, np.newaxis]) * weights
     offsets = np.zeros(len(levels))
     for _ in range(3):
         reduced = (across - offsets[:, np.newaxis]) / width_px
-        bell = np.exp(-0.5 * reduced**2) * weights
-        step = ndtr(reduced) * weights
-        step = (step - step.sum(axis=1, keepdims=True) / count) * weights
-        step_length = np.sqrt(np.maximum((step**2).sum(axis=1), 1e-12))
-        step /= step_length[:, np.newaxis]
-        bell = (bell - bell.sum(axis=1, keepdims=True) / count) * weights
-        overlap = (bell * step).sum(axis=1)
-        bell -= overlap[:, np.newaxis] * step
-        bell_length = np.sqrt(np.maximum((bell**2).sum(axis=1), 1e-12))
-        bell /= bell_length[:, np.newaxis]
-        by_step, by_bell = (step * centred_levels).sum(axis=1), (bell * centred_levels).sum(axis=1)
+        bell, step = np.exp(-0.5 * reduced**2) * weights, ndtr(reduced) * weights
+        # The columns, made orthogonal: their sums say enough until the offsets are found.
+        mean_step, mean_bell = step.sum(axis=1) / count, bell.sum(axis=1) / count
+        step_length = _root(_dot(step, step) - count * mean_step**2)
+        overlap = (_dot(bell, step) - count * mean_bell * mean_step) / step_length
+        bell_length = _root(_dot(bell, bell) - count * mean_bell**2 - overlap**2)
+        by_step = _dot(step, centred_levels) / step_length
+        by_bell = (_dot(bell, centred_levels) - overlap * by_step) / bell_length
         # The derivative of b Phi((s - d) / width) by d is -b bell / (width sqrt(2 pi)).
         bell_height = by_bell / bell_length
         heights = (by_step - overlap * bell_height) / step_length
-        with np.errstate(divide="ignore", invalid="ignore"):
-            moves = -bell_height * (width_px * _ROOT_TWO_PI) / heights
-        moves = np.clip(np.nan_to_num(moves, nan=0.0, posinf=0.0, neginf=0.0), -1.0, 1.0)
+        moves = np.zeros_like(heights)
+        np.divide(-bell_height * (width_px * _ROOT_TWO_PI), heights, moves, where=heights != 0.0)
+        moves = np.clip(moves, -1.0, 1.0)
         offsets = np.clip(offsets + moves, -2.5, 2.5)
+    step = (step - mean_step[:, np.newaxis]) * weights / step_length[:, np.newaxis]
+    bell = (bell - mean_bell[:, np.newaxis]) * weights - overlap[:, np.newaxis] * step
+    bell /= bell_length[:, np.newaxis]
     separation = across[:, np.newaxis] - across
     correlation = np.exp(-(separation**2) / (4.0 * SMOOTHING_PX**2))
     # Variances of the three orthogonal coefficients, for noise of 1.
-    flat = weights / np.sqrt(count)
+    flat = weights / np.sqrt(count)[:, np.newaxis]
     var_flat, var_step, var_bell = (
-        ((column @ correlation) * column).sum(axis=1) for column in (flat, step, bell)
+        _dot(column @ correlation, column) for column in (flat, step, bell)
     )
-    residual_squares = (centred_levels**2).sum(axis=1) - by_step**2 - by_bell**2
-    freedom = np.maximum(count[:, 0] - var_flat - var_step - var_bell, 0.5)
+    residual_squares = _dot(centred_levels, centred_levels) - by_step**2 - by_bell**2
+    freedom = np.maximum(count - var_flat - var_step - var_bell, 0.5)
     noise = max(
         _robust_root_mean(np.maximum(residual_squares / freedom, 0.0)[enough]),
         LEAST_NOISE / (2.0 * SMOOTHING_PX * np.sqrt(np.pi)),
@@ -150,7 +150,20 @@ def _robust_root_mean(squares: Array) -> float:
     """Root of the mean, in which a few profiles across something else count little."""
     if len(squares) == 0:
         return 0.0
-    return float(np.sqrt(np.mean(np.minimum(squares, 4.0 * np.median(squares)))))
+    in_order = np.sort(squares)
+    median = 0.5 * (in_order[len(squares) // 2] + in_order[(len(squares) - 1) // 2])
+    return float(np.sqrt(np.minimum(squares, 4.0 * median).mean()))
+
+
+def _dot(left: Array, right: Array) -> Array:
+    """Scalar product, row by row."""
+    product: Array = np.einsum("jk,jk->j", left, right)
+    return product
+
+
+def _root(squares: Array) -> Array:
+    """Length of each row, never 0."""
+    return np.asarray(np.sqrt(np.maximum(squares, 1e-12)))
 
 
 def find_width(upright: Array, window: BoolArray, across: Array, offsets_px: Array) -> float:
