@@ -10,8 +10,8 @@ from pathlib import Path
 import cv2
 import numpy as np
 
-from rectify.photos.file import read_photo, read_photo_header
-from rectify.photos.photo import Photo, PhotoHeader
+from rectify.photos.file import read_photo
+from rectify.photos.photo import Photo
 from rectify.photos.pixels import RgbPixels
 from rectify.photos.pyramid import Pyramid
 from shared.errors import FieldError, PhotoError
@@ -36,25 +36,8 @@ class PhotoShelf:
 
     def __init__(self) -> None:
         self._decoded: OrderedDict[tuple[Path, int, int], Decoded] = OrderedDict()
-        self._headers: dict[tuple[Path, int, int], PhotoHeader] = {}
         self._lock = threading.Lock()
         self._reading: dict[tuple[Path, int, int], threading.Lock] = {}
-
-    def header(self, path: Path) -> PhotoHeader:
-        """What is known of a photo without its pixels.
-
-        Raises
-        ------
-        PhotoError
-        """
-        key = _key(path)
-        with self._lock:
-            found = self._headers.get(key)
-        if found is None:
-            found = read_photo_header(path)
-            with self._lock:
-                self._headers[key] = found
-        return found
 
     def decoded(self, path: Path) -> Decoded:
         """A photo with its pixels.
