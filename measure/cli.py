@@ -22,6 +22,9 @@ CAUTION = (
     "boundaries or structural decisions; defer to local codes and licensed practice."
 )
 
+#: Exit status of a command stopped with Ctrl-C, as shells have it (common practice, no source).
+STOPPED = 130
+
 app = typer.Typer(
     name="storeyrod",
     help=(
@@ -363,10 +366,12 @@ def main() -> None:
             stream.reconfigure(errors="replace")
     try:
         status = app(standalone_mode=False)
+        if status == STOPPED:  # newer typer ends so where others let the interruption through
+            raise KeyboardInterrupt
         sys.exit(status if isinstance(status, int) else 0)
     except (typer.Abort, KeyboardInterrupt):
         _say("Stopped.")
-        sys.exit(130)
+        sys.exit(STOPPED)
     except StoreyrodError as error:
         if debug:
             raise
