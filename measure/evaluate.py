@@ -26,16 +26,22 @@ from rectify.solving.observations import Role, check_inside_photo
 from rectify.solving.unknowns import heights_of, radius_of
 from rectify.tie_photos import Tied, tie_photos
 from shared.errors import GeometryError, InputError, StoreyrodError, UnderdeterminedError
+from shared.jets import Array
 from shared.model_scales import parse_model_scale
+from shared.number_text import format_number
 from shared.survey import (
     CoursesMeasure,
     Face,
     Measure,
+    OpeningMeasure,
     RoofSurface,
     RoundSurface,
     Survey,
     Tie,
 )
+
+#: No side of an opening leans by more than this share of its diagonal, however it was picked.
+MOST_LEAN = 0.5
 
 CourseReader = Callable[[Survey, Solution, Face, CoursesMeasure], MeasureResult]
 
@@ -284,6 +290,8 @@ def _measure(
             hint="Pick it on the face, or measure it on another face.",
             details={"face": face.id, "measure": measure.id},
         )
+    if isinstance(measure, OpeningMeasure) and measure.head != "round":
+        _check_upright(chart[:4], item.name, face.id, measure.id)
     uncounted = isinstance(measure, CoursesMeasure) and measure.told is None
     if isinstance(measure, CoursesMeasure) and uncounted and read_courses is not None:
         read = read_courses(survey, charted.solution, face, measure)
@@ -312,3 +320,16 @@ def _measure(
     if uncounted:
         doubts.append("No count: count the courses between its two picks and give the count.")
     return replace(result, warnings=tuple(doubts))
+
+
+def _check_upright(corners_mm: Array, name: str, face: str, measure: str) -> None:
+    """Refuse four corners, TL first and then round, that no opening has."""
+    leans = np.abs(corners_mm[[0, 1, 0, 3], [0, 0, 1, 1]] - corners_mm[[3, 2, 1, 2], [0, 0, 1, 1]])
+    diagonals = np.linalg.norm(corners_mm[:2] - corners_mm[2:], axis=1)
+    if leans.max() > MOST_LEAN * diagonals.min():
+        raise GeometryError(
+            f"The corners of {name} make no upright rectangle on the wall: its sides are "
+            f"{format_number(leans.max())} mm out of true.",
+            hint="Pick its four corners again, each where it is.",
+            details={"face": face, "measure": measure},
+        )

@@ -218,6 +218,16 @@ def test_pick_just_short_of_the_horizon_is_refused_or_as_unsure_as_it_is():
         measured(camera, raw, at_it)
 
 
+def test_an_opening_with_a_corner_far_astray_is_refused():
+    camera = street_camera(**OBLIQUE)
+    hand = Hand(camera)
+    corners = hand.on_wall([[-2000, 2500], [-1000, 2500], [-1000, 1000], [-2000, 1000]])
+    corners[1] = [corners[1][0] - 40.0, 1.0]  # the top of the photo
+    astray = [{"id": "w", "kind": "opening", "at": corners}]
+    with pytest.raises(GeometryError, match="opening 'w' of face 'front' make no upright"):
+        measured(camera, street_front(hand), astray)
+
+
 def test_one_bad_measure_does_not_take_the_others_along():
     camera = street_camera(**OBLIQUE)
     hand = Hand(camera)
