@@ -4,7 +4,7 @@ evaluate.py      a survey and its photos' solutions -> results
 features/        what each kind of measure makes of chart points
 elevation/       results -> drawing -> sheets of paper
 export/          sheets -> SVG, DXF, PDF, CSV, PNG
-charts/          plots
+graphs/          how good the sizes are, where courses lie
 cli.py           the command line
 workbench/       the page in the browser
 
@@ -31,6 +31,6 @@ a wall, export. Here the demo building, with few pixels to be quick:
 ('front-elevation-1.svg', b'<?xml')
 
 `measure.export.files.write_files` puts them into a folder. A notebook shows `results` as a
-table and `wall` as a picture; `measure.charts.courses.courses_figure` makes a matplotlib figure
+table and `wall` as a picture; `measure.graphs.courses.courses_figure` makes a matplotlib figure
 of courses that were counted in a photo, one of `job.readings`.
 """

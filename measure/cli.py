@@ -125,9 +125,9 @@ def measure(
     json: AsJson = False,
     face: FaceId = None,
     units: UnitsOption = Units.METRIC,
-    plots: Annotated[
+    graphs: Annotated[
         Path | None,
-        typer.Option(help="Folder for plots of the courses read from photos."),
+        typer.Option(help="Folder for graphs of the courses read from photos."),
     ] = None,
 ) -> None:
     """Print every size of a survey with its ±, at full size and at the model's scale.
@@ -137,7 +137,7 @@ def measure(
     """
     from measure.commands.measuring import run_measure
 
-    run_measure(survey, as_json=json, face=face, units=units.value, plots=plots)
+    run_measure(survey, as_json=json, face=face, units=units.value, graphs=graphs)
 
 
 @app.command()
@@ -334,7 +334,7 @@ def check(
     ] = 200,
     out: Annotated[
         Path | None,
-        typer.Option("--out", "-o", help="Folder for report and plots.", show_default=False),
+        typer.Option("--out", "-o", help="Folder for report and graphs.", show_default=False),
     ] = None,
     quiet: Quiet = False,
 ) -> None:

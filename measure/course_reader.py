@@ -51,7 +51,7 @@ class CourseReading:
     seen : ndarray of bool, shape (count + 1,)
         False for a joint that is hidden and was put where its neighbours want it.
     profile_mm, profile : ndarray, shape (n_rows,)
-        Heights of the rows of the strip and how light each is: what a plot shows.
+        Heights of the rows of the strip and how light each is: what a graph shows.
     """
 
     count: int

@@ -2,5 +2,5 @@
 
 invented.py   buildings and cameras drawn by chance, with a projection of their own
 trials.py     many of them measured, errors against their ±
-report.py     tables and plots
+report.py     tables and graphs
 """

@@ -1,4 +1,4 @@
-"""Tables and plots of how good the program is."""
+"""Tables and graphs of how good the program is."""
 
 from __future__ import annotations
 
@@ -182,8 +182,8 @@ def _markdown(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> str:
 
 
 def write_report(report: AccuracyReport, folder: Path) -> list[Path]:
-    """Write the report and its plots into a folder."""
-    from measure.charts.accuracy import errors_figure, standardised_figure
+    """Write the report and its graphs into a folder."""
+    from measure.graphs.accuracy import errors_figure, standardised_figure
 
     folder.mkdir(parents=True, exist_ok=True)
     paths = [folder / "accuracy.md"]

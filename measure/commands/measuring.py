@@ -14,20 +14,20 @@ from shared.uncertain_text import format_uncertain_mm
 
 
 def run_measure(
-    path: Path, *, as_json: bool, face: str | None, units: str, plots: Path | None = None
+    path: Path, *, as_json: bool, face: str | None, units: str, graphs: Path | None = None
 ) -> None:
-    """Measure a survey and print the sizes; plot the courses that were read from its photos."""
+    """Measure a survey and print the sizes; draw the courses that were read from its photos."""
     job = open_survey(path)
     if face is not None:
         job.face(face)
     results = job.measure()
-    if plots is not None:
-        from measure.charts.courses import write_course_plots
+    if graphs is not None:
+        from measure.graphs.courses import write_course_graphs
 
-        written = write_course_plots(job, plots, face)
+        written = write_course_graphs(job, graphs, face)
         if not as_json:
             told = ", ".join(str(file) for file in written) or "none: all courses are counted"
-            print(f"Course plots: {told}")
+            print(f"Graphs of courses: {told}")
     if as_json:
         print(json.dumps(json_from_results(results), indent=1, ensure_ascii=False))
         return

@@ -49,7 +49,7 @@ class StripProfile:
     slope : float
         Rows by which a joint falls for each column to the right.
     grey : ndarray, shape (n_rows,)
-        Mean log brightness of each row, for plots.
+        Mean log brightness of each row, for graphs.
     summed : ndarray, shape (n_rows + 1, n_tones, n_blocks)
         Sum of the rows above each edge of a row: of brightness and, in colour, of red on blue.
     """

@@ -3,7 +3,7 @@
     python -m tests.bench.bench_accuracy [cases] [seed] [--out FOLDER]
 
 1,600 cases to a row unless told; about half an hour of one processor. Prints the report, and for
-each row whether the promise is met. With a folder, writes report and plots there.
+each row whether the promise is met. With a folder, writes report and graphs there.
 """
 
 from __future__ import annotations

@@ -1,4 +1,4 @@
-"""Plots of courses: one line to a joint, and a file to each strip that was read."""
+"""Graphs of courses: one line to a joint, and a file to each strip that was read."""
 
 from __future__ import annotations
 
@@ -8,8 +8,8 @@ from typing import Any
 import pytest
 
 from measure import course_strip
-from measure.charts.courses import courses_figure, read_courses_of, write_course_plots
 from measure.course_reader import CourseReading, read_courses
+from measure.graphs.courses import courses_figure, read_courses_of, write_course_graphs
 from measure.survey_job import open_survey
 from shared.errors import FieldError
 from tests.support.command import run_command
@@ -29,13 +29,13 @@ def test_every_joint_is_drawn_at_its_height() -> None:
     assert axes.get_title() == "c1: 8 courses, sure (99 %)"
 
 
-def test_command_plots_the_strips_that_it_reads(tmp_path: Path) -> None:
-    _, told, _ = run_command("measure", DEMO, "--face", "front", "--plots", tmp_path / "plots")
-    assert [file.name for file in (tmp_path / "plots").iterdir()] == ["front-c2.png"]
+def test_command_draws_the_strips_that_it_reads(tmp_path: Path) -> None:
+    _, told, _ = run_command("measure", DEMO, "--face", "front", "--graphs", tmp_path / "graphs")
+    assert [file.name for file in (tmp_path / "graphs").iterdir()] == ["front-c2.png"]
     assert "front-c2.png" in told
 
 
-def test_each_strip_is_read_once_for_sizes_and_plot(
+def test_each_strip_is_read_once_for_sizes_and_graph(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     read: list[float] = []
@@ -48,7 +48,7 @@ def test_each_strip_is_read_once_for_sizes_and_plot(
     monkeypatch.setattr(course_strip, "read_courses", counting)
     job = open_survey(DEMO)
     job.measure()
-    written = write_course_plots(job, tmp_path)
+    written = write_course_graphs(job, tmp_path)
     assert len(written) == len(read) > 0
 
 

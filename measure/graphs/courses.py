@@ -1,8 +1,8 @@
-"""Plots of courses read from a photo: the profile of the strip and the joints found in it.
+"""Graphs of courses read from a photo: the profile of the strip and the joints found in it.
 
 In a notebook::
 
-    from measure.charts.courses import courses_figure, read_courses_of
+    from measure.graphs.courses import courses_figure, read_courses_of
     from measure.survey_job import open_survey
 
     courses_figure(read_courses_of(open_survey("wall.survey.json"), "front", "c2"), "c2")
@@ -15,14 +15,14 @@ from pathlib import Path
 import numpy as np
 from matplotlib.figure import Figure
 
-from measure.charts.accuracy import CHALK, INK
 from measure.course_reader import CourseReading
 from measure.course_strip import read_strip
+from measure.graphs.accuracy import CHALK, INK
 from measure.survey_job import SurveyJob
 from shared.errors import FieldError
 from shared.survey import CoursesMeasure
 
-#: Inches of the plot's height to a course, and its bounds.
+#: Inches of the graph's height to a course, and its bounds.
 INCHES, LEAST_INCHES, MOST_INCHES = 0.16, 4.0, 14.0
 
 
@@ -93,8 +93,8 @@ def courses_figure(reading: CourseReading, title: str = "") -> Figure:
     return figure
 
 
-def write_course_plots(job: SurveyJob, folder: Path, face_id: str | None = None) -> list[Path]:
-    """Plot all courses that are read from the photo, each to a PNG in a folder.
+def write_course_graphs(job: SurveyJob, folder: Path, face_id: str | None = None) -> list[Path]:
+    """Draw all courses that are read from the photo, each as a PNG in a folder.
 
     Parameters
     ----------

@@ -1,4 +1,4 @@
-"""Plots of the accuracy report."""
+"""Graphs of the accuracy report."""
 
 from __future__ import annotations
 

@@ -1,5 +1,0 @@
-"""Plots made with matplotlib: how good the sizes are, where courses lie.
-
-Each function returns a figure of its own and touches no global state, so that plots can be
-drawn beside a running workbench.
-"""
