@@ -208,7 +208,7 @@ def _sheet(
         holds=f"{material.name}, {round(material.thickness_mm, 3):g} mm",
         number=number,
         count=count,
-        scale=f"Parts at true size for a model at {format_scale(shell.denominator)}",
+        scale=f"Parts of a model at {format_scale(shell.denominator)}",
     )
     items: list[Primitive] = []
     pictures: list[SheetPicture] = []

@@ -41,7 +41,7 @@ def correction_from_bars(bars: PrintedBars | None) -> Correction:
     Raises
     ------
     FieldError
-        For a bar of no length, or one so far off that the page was scaled to fit.
+        For a bar of no length, or one so far off that the sheet was scaled to fit.
 
     Examples
     --------
@@ -59,7 +59,7 @@ def correction_from_bars(bars: PrintedBars | None) -> Correction:
         if abs(value / bars.bar_mm - 1.0) > MOST_OFF:
             raise FieldError(
                 f"The bar {word} measures {value:g} mm where it should be {bars.bar_mm} mm: the "
-                "page was scaled to fit, so print it again at actual size (100 %)."
+                "sheet was scaled to fit, so print it again at actual size (100 %)."
             )
     return Correction(bars.bar_mm / bars.across_mm, bars.bar_mm / bars.up_mm)
 

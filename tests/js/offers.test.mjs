@@ -14,21 +14,21 @@ const doc = Object.freeze({
   ],
 });
 
-test("found lines take the place of those found before; picked ones stay", () => {
+test("found guides take the place of those found before; picked ones stay", () => {
   const kept = keepGuides(doc, { front: [found(10), found(20)], wing: [found(30)] });
   assert.deepEqual(kept.faces[0].guides, [plumb, found(10), found(20)]);
   assert.equal(countFound(kept, "street"), 3);
   assert.equal(kept.faces[2], doc.faces[2]);
 });
 
-test("found lines of a photo go as one, and those of another photo stay", () => {
+test("found guides of a photo go as one, and those of another photo stay", () => {
   const dropped = dropGuides(doc, "street");
   assert.deepEqual(dropped.faces[0].guides, [plumb]);
   assert.equal(countFound(dropped, "side"), 1);
   assert.equal(dropped.faces[1], doc.faces[1]);
 });
 
-test("found lines are no marks to grab", () => {
+test("found guides are no marks to grab", () => {
   assert.deepEqual(marksOf(doc, doc.faces[0], { sheet: "photo", answer: null }).filter((m) => m.group === "guides").map((m) => m.key), ["faces/@front/guides/#0"]);
 });
 

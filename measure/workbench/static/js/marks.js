@@ -39,7 +39,7 @@ export function thingsOf(face) {
     things.push({ path: [...start, "surface", "returns"], group: "surface", kind: "returns", name: EDGES.returns.name, fields: [/** @type {any} */ (i)], closed: false });
   });
   (face.guides ?? []).forEach((/** @type {any} */ guide, /** @type {number} */ i) => {
-    if (guide.found) return; // found lines are kept or dropped as one, and shown with the checks
+    if (guide.found) return; // found guides are kept or dropped as one, and shown with the checks
     things.push({ path: [...start, "guides", i], group: "guides", kind: guide.kind, name: GUIDES[guide.kind].name, fields: ["at"], closed: GUIDES[guide.kind].closed });
   });
   (face.references ?? []).forEach((/** @type {any} */ ref, /** @type {number} */ i) => {

@@ -44,7 +44,7 @@ export function makeOffers(store, bench) {
   return {
     find, clear,
     keepGuides() {
-      bench.edit("keep found lines", keepGuides(bench.doc(), store.state.offers.told.guides));
+      bench.edit("keep found guides", keepGuides(bench.doc(), store.state.offers.told.guides));
       clear();
     },
     /** @param {readonly number[]} which places in the list of proposals */

@@ -5,7 +5,7 @@
 export const TERMS = {
   face: "One surface of the building: a wall, a wing, a round tower.",
   frame: "Four corners of something upright and square on the wall. They fix how the wall stands to the camera.",
-  course: "One horizontal row of bricks or stones.",
+  course: "One level row of bricks or stones.",
   gauge: "Height of one course with its joint.",
   "bed joint": "The level joint between two courses.",
   sill: "The sloping bottom member of an opening.",

@@ -19,7 +19,7 @@ export function dropGuides(doc, photoId) {
   return { ...doc, faces };
 }
 
-/** @param {any} doc @param {string} photoId how many lines were found in it and kept */
+/** @param {any} doc @param {string} photoId how many guides were found in it and kept */
 export function countFound(doc, photoId) {
   return doc.faces.filter((/** @type {any} */ f) => f.photo === photoId).reduce((/** @type {number} */ n, /** @type {any} */ f) => n + (f.guides ?? []).filter((/** @type {any} */ g) => g.found).length, 0);
 }

@@ -57,7 +57,7 @@ function lens({ store, bench }, photo) {
       },
     })),
     say,
-    h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: "cropped", checked: photo.cropped, onchange: (/** @type {any} */ e) => bench.edit("mark as cropped", setCropped(bench.doc(), photo.id, e.target.checked)) }), "This picture was cropped"),
+    h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: "cropped", checked: photo.cropped, onchange: (/** @type {any} */ e) => bench.edit("mark as cropped", setCropped(bench.doc(), photo.id, e.target.checked)) }), "This photo was cropped"),
     ...(told?.doubts ?? []).map((/** @type {string} */ doubt) => h("p", { class: "offer" }, wrongSign(), doubt)),
   ];
 }

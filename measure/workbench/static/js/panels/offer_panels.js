@@ -13,14 +13,14 @@ export function guidesOffer({ store, bench, offers }, photo) {
   const mine = now.what === "guides";
   const told = mine ? now.told : null;
   return [
-    mine && now.busy ? h("div", { class: "row", role: "status" }, h("span", { class: "grow" }, "Looking for lines in the photo …"), h("button", { id: "guides-stop", type: "button", onclick: offers.clear }, "Stop"))
-      : h("button", { id: "guides-find", type: "button", title: "Level and plumb edges in the photo itself hold the camera better than picks by hand", onclick: () => offers.find("guides") }, kept ? "Find the lines in the photo again" : "Find lines in the photo"),
+    mine && now.busy ? h("div", { class: "row", role: "status" }, h("span", { class: "grow" }, "Looking for guides in the photo …"), h("button", { id: "guides-stop", type: "button", onclick: offers.clear }, "Stop"))
+      : h("button", { id: "guides-find", type: "button", title: "Level and plumb edges in the photo itself hold the camera better than picks by hand", onclick: () => offers.find("guides") }, kept ? "Find guides in the photo again" : "Find guides in the photo"),
     mine && now.problem ? h("p", { class: "wrong", role: "alert" }, wrongSign(), now.problem) : "",
-    told && told.count ? h("div", { class: "item stacked offered" }, h("p", { class: "offer" }, icon("next"), h("span", {}, `${counted(told.count, "line")} found. ${told.sentence}`)),
+    told && told.count ? h("div", { class: "item stacked offered" }, h("p", { class: "offer" }, icon("next"), h("span", {}, `${counted(told.count, "guide")} found. ${told.sentence}`)),
       told.before && told.after ? h("p", { class: "soft" }, `The far end is good to ±${plain(told.before.u_far_per_cent, 2)} % now, to ±${plain(told.after.u_far_per_cent, 2)} % with them.`) : "",
-      h("div", { class: "row" }, h("button", { id: "guides-keep", type: "button", class: "main", onclick: offers.keepGuides }, "Keep them"), h("button", { id: "guides-drop", type: "button", onclick: offers.clear }, "Put them away"))) : "",
-    told && !told.count ? h("p", { class: "offer" }, icon("next"), told.sentence || "No lines were found that would help.") : "",
-    kept ? h("div", { class: "item" }, h("span", { class: "grow" }, `${counted(kept, "line")} found in the photo`), h("button", { id: "guides-off", type: "button", class: "icon", title: "Take all found lines out again", "aria-label": "Take all found lines out again", onclick: () => bench.edit("drop found lines", dropGuides(bench.doc(), photo)) }, icon("bin"))) : "",
+      h("div", { class: "row" }, h("button", { id: "guides-keep", type: "button", class: "main", onclick: offers.keepGuides }, "Keep them"), h("button", { id: "guides-drop", type: "button", onclick: offers.clear }, "Drop them"))) : "",
+    told && !told.count ? h("p", { class: "offer" }, icon("next"), told.sentence || "No guides were found that would help.") : "",
+    kept ? h("div", { class: "item" }, h("span", { class: "grow" }, `${counted(kept, "guide")} found in the photo`), h("button", { id: "guides-off", type: "button", class: "icon", title: "Take all found guides out again", "aria-label": "Take all found guides out again", onclick: () => bench.edit("drop found guides", dropGuides(bench.doc(), photo)) }, icon("bin"))) : "",
   ];
 }
 
@@ -38,7 +38,7 @@ export function openingsOffer({ store, offers, sheets }, face) {
   if (!all.length) return h("div", { class: "offers" }, find, h("p", { class: "offer" }, icon("next"), "No further openings were found. Pick them by hand."));
   return h("div", { class: "offers" },
     h("p", { class: "offer" }, icon("next"), h("span", {}, `${counted(all.length, "opening")} proposed, dashed on the sheets. Look at each before you keep it.`)),
-    h("div", { class: "row" }, h("button", { id: "openings-keep", type: "button", class: "main", onclick: () => offers.keepOpenings(all) }, "Keep all"), h("button", { id: "openings-drop", type: "button", onclick: offers.clear }, "Put all away")),
+    h("div", { class: "row" }, h("button", { id: "openings-keep", type: "button", class: "main", onclick: () => offers.keepOpenings(all) }, "Keep all"), h("button", { id: "openings-drop", type: "button", onclick: offers.clear }, "Drop all")),
     h("ul", { class: "stack", id: "proposals", "data-keeps-scroll": true }, ...told.proposals.map((/** @type {any} */ one, /** @type {number} */ i) => {
       const [u0, v0, u1, v1] = one.box_mm;
       const name = told.scaled ? [u1 - u0, v1 - v0].map((mm) => trueSize(mm, 10, store.state.unit).value).join(" × ") : `Opening ${i + 1}`;
