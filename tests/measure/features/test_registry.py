@@ -78,3 +78,20 @@ def test_courses_are_divided_only_where_they_are_counted():
     counted, uncounted = (measure("courses", [[5, 5], [5, 90]], count=n) for n in (4, None))
     assert sizes_of(counted)(points)["gauge_mm"] == 75.0
     assert dict(sizes_of(uncounted)(points)) == {"height_mm": 300.0}
+
+
+def test_joints_that_were_placed_are_measured_instead_of_the_ends():
+    placed = measure("courses", [[5, 90], [5, 5]], joints=[[5, 90], [5, 40], [5, 5]])
+    assert [(pick.y, depth) for pick, depth in sights_of(placed, "c1")] == [
+        (90, 0),
+        (40, 0),
+        (5, 0),
+    ]
+    points = ChartPoints([0.0] * 3, [0.0, 80.0, 150.0], 0.0, np.eye(6))
+    assert sizes_of(placed)(points)["joints_mm"] == [0.0, 80.0, 150.0]
+
+
+def test_a_distance_is_between_its_two_picks():
+    assert sizes_of(measure("distance", [[5, 5], [9, 8]]))(
+        ChartPoints([0.0, 30.0], [0.0, 40.0], 0.0, np.eye(4))
+    )["length_mm"] == pytest.approx(50.0)

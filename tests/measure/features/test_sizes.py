@@ -1,6 +1,7 @@
 """Every kind of measure on chart points whose sizes a reader can check in the head."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -31,6 +32,33 @@ def test_distance_of_three_four_five():
 
 def test_distance_is_the_same_from_either_end():
     assert distance.sizes(chart((3000, 4000), (0, 0)))["length_mm"] == 5000.0
+
+
+QUARTER_MM = 1000.0 * math.pi / 2.0  # of the way round a tower of radius 1000 mm
+
+
+def round_a_tower(*points):
+    return replace(chart(*points), radius=np.float64(1000.0), upright_u=QUARTER_MM)
+
+
+def test_distance_on_a_tower_is_given_straight_across_too():
+    sizes = distance.sizes(round_a_tower((0, 0), (QUARTER_MM, 0)))
+    assert sizes["length_mm"] == pytest.approx(1570.796)
+    assert sizes["chord_mm"] == pytest.approx(1414.214)
+
+
+def test_distance_across_a_tower_rises_with_its_ends():
+    sizes = distance.sizes(round_a_tower((0, 0), (QUARTER_MM, 1414.214)))
+    assert sizes["chord_mm"] == pytest.approx(2000.0)
+
+
+def test_opening_in_a_tower_has_a_chord_and_says_how_far_round_it_stands():
+    left, right = 2.0 * QUARTER_MM, 3.0 * QUARTER_MM
+    sizes = opening.sizes(round_a_tower((left, 9), (right, 9), (right, 0), (left, 0)))
+    assert sizes["width_mm"] == pytest.approx(1570.796)
+    assert sizes["chord_mm"] == pytest.approx(1414.214)
+    # from the upright a quarter round to the opening's middle, two and a half quarters round
+    assert sizes["turn_deg"] == pytest.approx(135.0)
 
 
 @pytest.mark.parametrize(("v", "expected"), [(1500.0, 1200.0), (100.0, -200.0)])
@@ -66,6 +94,11 @@ def test_courses_divide_the_height_evenly():
 def test_joints_of_courses_count_from_the_datum_too():
     sizes = courses.sizes(chart((0, 900), (10, 1050), datum=600.0), 2)
     assert (sizes["joints_mm"], sizes["height_mm"]) == ([300.0, 375.0, 450.0], 150.0)
+
+
+def test_joints_placed_one_by_one_are_listed_upwards_whatever_their_order():
+    sizes = courses.sizes_of_joints(chart((0, 600), (5, 450), (0, 520), datum=300.0))
+    assert sizes == {"gauge_mm": 75.0, "height_mm": 150.0, "joints_mm": [150.0, 220.0, 300.0]}
 
 
 @pytest.mark.parametrize("ends", [(900, 1050), (1050, 900)])
