@@ -216,9 +216,16 @@ class Composed:
 
 
 def compose(
-    lined: LinedUp, wishes: FaceDrawing, denominator: float, *, as_picked: bool = False
+    lined: LinedUp,
+    wishes: FaceDrawing,
+    denominator: float,
+    *,
+    as_picked: bool = False,
+    bare: bool = False,
 ) -> Composed:
     """Move lines, complete, fit and detail a face that is lined up.
+
+    Details take longest to draw: `bare` leaves them undrawn.
 
     Raises
     ------
@@ -253,7 +260,8 @@ def compose(
         return along(u), up(v)
 
     details = tuple(carried_details(wishes.details, along, up))
-    items = list(detail_items(facade, details, denominator, place_now))
+    drawn = () if bare else details
+    items = list(detail_items(facade, drawn, denominator, place_now))
     return Composed(
         tidied, measured, whole, facade, completed, continued, choice, denominator, details, items
     )

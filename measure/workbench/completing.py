@@ -8,11 +8,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
+from itertools import pairwise
 from typing import Any
 
 from measure.elevation.build import Composed, LinedUp, compose, placer
 from measure.elevation.checks import check_places
-from measure.elevation.draw_facade import body_items
+from measure.elevation.drawing import Polyline
 from measure.elevation.facade import DrawnOpening
 from measure.elevation.mirroring import find_axis
 from measure.elevation.path_geometry import Box
@@ -26,7 +27,7 @@ from shared.survey_drawing import AboutAxis, Completion, FaceDrawing, RepeatComp
 #: An axis nearer than this to one told already is the same.
 SAME_AXIS_MM = 1.0
 
-#: A wall that grows by less than this is told as it was.
+#: A wall that grows by less than this is as wide as before.
 LEAST_GROWTH_MM = 1.0
 
 
@@ -101,8 +102,8 @@ def tried(
             raise FieldError(crossing)
     old, new = before.facade.wall_box.width_mm, done.facade.wall_box.width_mm
     if abs(new - old) > LEAST_GROWTH_MM:
-        sizes = f"{format_number(old)} to {format_number(new)} mm"
-        notes.append(f"The wall goes from {sizes} wide to hold them.")
+        sizes = f"{format_number(new)} mm wide, not {format_number(old)} mm"
+        notes.append(f"With it the wall is {sizes}.")
     there = set(_paths(lined, before))
     told = {
         "offered": [path for path in _paths(lined, done) if path not in there],
@@ -118,14 +119,21 @@ def tried(
 
 
 def _plain(lined: LinedUp, denominator: float, *more: Completion) -> Composed:
-    """The face completed in its true size, bare of details: they take longest to draw."""
+    """The face completed in its true size, its details undrawn."""
     wishes = lined.face.drawing or FaceDrawing()
-    bare = {"plot": None, "details": (), "completions": (*wishes.completions, *more)}
-    return compose(lined, wishes.model_copy(update=bare), denominator)
+    true = {"plot": None, "completions": (*wishes.completions, *more)}
+    return compose(lined, wishes.model_copy(update=true), denominator, bare=True)
 
 
 def _paths(lined: LinedUp, done: Composed) -> list[str]:
-    return paths_of(body_items(done.facade), lined.origin_mm)
+    """Openings and outlines, these edge by edge: only what grows is offered."""
+    edges = [
+        Polyline("outline", edge)
+        for outline in done.facade.outlines
+        for edge in pairwise((*outline.points_mm, outline.points_mm[0]))
+    ]
+    shapes = [each.path() for each in done.facade.openings]
+    return paths_of([*edges, *shapes], lined.origin_mm)
 
 
 def _corners(box: Box, lined: LinedUp) -> list[float]:

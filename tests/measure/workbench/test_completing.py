@@ -117,7 +117,7 @@ def test_a_wall_that_grows_says_by_how_much(plain, handles):
     wide = 2 * (axis(handles, about_door) - left)
     assert wide > right - left
     (note,) = told["notes"]
-    assert f"{wide:,.0f} mm wide".replace(",", "\u202f") in note
+    assert f"the wall is {wide:,.0f} mm wide".replace(",", "\u202f") in note
 
 
 REFUSED = {
