@@ -14,6 +14,7 @@ from rectify.camera import (
     make_camera_prior,
     photo_px_from_building_mm,
     ray_from_photo_px,
+    u_k2_beside,
     undistorted_ab,
 )
 from rectify.frames import Pose
@@ -45,8 +46,16 @@ def test_cropped_photo_loosens_focal_length_and_principal_point():
     whole, cropped = (make_camera_prior(4000, 3000, 26.0, cropped=cut) for cut in (False, True))
     assert cropped.focal_px == pytest.approx(1.49 * whole.focal_px, rel=1e-2)
     assert (cropped.u_log_focal, cropped.u_principal_px) == (pytest.approx(0.2518, rel=1e-3), 800.0)
+    assert (whole.focal_known, cropped.focal_known) == (True, False)
+    assert cropped.principal_px == (2000.0, 1500.0)
     unknown = make_camera_prior(4000, 3000, None, cropped=True)
     assert unknown.u_log_focal == pytest.approx(0.43, rel=1e-2)
+    assert unknown.focal_px == pytest.approx(1.49 * 28.0 * 5000.0 / 43.2666, rel=1e-2)
+
+
+def test_second_radial_term_is_believed_to_be_small_beside_a_small_first():
+    # the hypotenuse of 0.01 and two fifths of k1
+    assert [u_k2_beside(k1) for k1 in (0.0, 0.06, -0.06)] == pytest.approx([0.01, 0.026, 0.026])
 
 
 @pytest.mark.parametrize(("k1", "k2"), [(0.0, 0.0), (-0.1, 0.0), (0.1, 0.0), (-0.28, 0.07)])
