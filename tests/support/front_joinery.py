@@ -42,7 +42,7 @@ def draw_opening(
         opening.top_mm,
         opening.head,
     )
-    _draw_dressing(canvas, opening, style, dressing)
+    draw_dressing(canvas, opening, style, dressing)
     hole = outline(left, right, sill, springing, top, head)
     tone = float(style.uniform(0.35, 1.1))
     reveal = np.array(dressing or (0.60, 0.52, 0.45)) * tone
@@ -62,11 +62,11 @@ def draw_opening(
         shrink = (right - left) - (inner[1] - inner[0])
         inner = (inner[0], inner[1], sill + shrink / 2, springing, top - shrink / 2)
     if opening.use == "window":
-        _draw_window(canvas, inner, head, style, rng)
+        draw_window(canvas, inner, head, style, rng)
     elif opening.use == "door":
-        _draw_door(canvas, inner, head, style, rng)
+        draw_door(canvas, inner, head, style, rng)
     else:
-        _draw_gate(canvas, inner, head, style, rng)
+        draw_gate(canvas, inner, head, style, rng)
     if style.random() < 0.6:
         # the lintel's shadow over the upper part
         depth = float(style.uniform(40, 160))
@@ -76,7 +76,7 @@ def draw_opening(
         canvas.darken(cut, float(style.uniform(0.35, 0.7)), 0.8)
 
 
-def _draw_dressing(
+def draw_dressing(
     canvas: Canvas, opening: Any, style: np.random.Generator, stone: Colour | None
 ) -> None:
     left, right, sill, top = opening.left_mm, opening.right_mm, opening.sill_mm, opening.top_mm
@@ -118,7 +118,7 @@ def _draw_dressing(
         )
 
 
-def _glass(canvas: Canvas, shape: np.ndarray, rng: np.random.Generator) -> None:
+def draw_glass(canvas: Canvas, shape: np.ndarray, rng: np.random.Generator) -> None:
     """Dark rooms, sky and houses mirrored, curtains, blinds."""
     with canvas.within(shape):
         _fill_glass(canvas, shape, rng)
@@ -156,7 +156,7 @@ def _shrunk(inner: tuple[float, ...], head: str, by: float) -> np.ndarray:
     return outline(left + by, right - by, low, max(springing, low + 1), top - by, head)
 
 
-def _draw_window(
+def draw_window(
     canvas: Canvas,
     inner: tuple[float, ...],
     head: str,
@@ -171,7 +171,7 @@ def _draw_window(
         _louvres(canvas, _shrunk(inner, head, frame), paint)
         return
     glass = _shrunk(inner, head, frame)
-    _glass(canvas, glass, rng)
+    draw_glass(canvas, glass, rng)
     with canvas.within(glass):
         across, up = int(style.integers(1, 5)), int(style.integers(1, 5))
         bar = float(style.uniform(18, 45))
@@ -192,7 +192,7 @@ def _louvres(canvas: Canvas, shape: np.ndarray, paint: Colour) -> None:
             canvas.rectangle((low[0], y, high[0], y + 35.0), np.array(paint) * 0.3)
 
 
-def _draw_door(
+def draw_door(
     canvas: Canvas,
     inner: tuple[float, ...],
     head: str,
@@ -203,7 +203,7 @@ def _draw_door(
     paint, frame = PAINTS[style.integers(len(PAINTS))], float(style.uniform(50, 90))
     colour = np.array(DOORS[style.integers(len(DOORS))])
     canvas.polygon(outline(*inner, head), paint, grain=0.01, rng=rng)
-    _glass(canvas, _shrunk(inner, head, frame), rng)
+    draw_glass(canvas, _shrunk(inner, head, frame), rng)
     leaf_top = min(springing, sill + 2050.0, top - frame)
     canvas.rectangle((left + frame, sill, right - frame, leaf_top), colour, grain=0.01, rng=rng)
     canvas.rectangle((left, leaf_top, right, min(leaf_top + 60, top)), paint)
@@ -220,7 +220,7 @@ def _draw_door(
     )
 
 
-def _draw_gate(
+def draw_gate(
     canvas: Canvas,
     inner: tuple[float, ...],
     head: str,

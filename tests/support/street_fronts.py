@@ -48,8 +48,8 @@ def make_street_front(seed: int) -> InventedFront:
     sky = (0.5 + 0.42 * pale, 0.66 + 0.27 * pale, 0.86 + 0.08 * pale)
     canvas.rectangle((0, top, wide, top + sky_mm + 50), sky, grain=0.01, rng=rng)
     wall = (0.0, ground_mm, wide, top)
-    material = _cover(canvas, wall, ground_mm + storey_mm, rng)
-    openings = _lay_out(kind, rng, bays, storeys, bay_mm, storey_mm, margin_mm, ground_mm)
+    material = cover_wall(canvas, wall, ground_mm + storey_mm, rng)
+    openings = lay_out(kind, rng, bays, storeys, bay_mm, storey_mm, margin_mm, ground_mm)
     draw_relief(canvas, wall, openings, bay_mm, margin_mm, storey_mm, rng)
     draw_clutter(canvas, wall, openings, rng, behind=True)
     dressing = STONE[rng.integers(len(STONE))] if rng.random() < 0.5 else None
@@ -82,7 +82,7 @@ def picked_core(front: InventedFront) -> np.ndarray:
     return core
 
 
-def _cover(canvas: Canvas, wall: Box, first_floor_mm: float, rng: np.random.Generator) -> str:
+def cover_wall(canvas: Canvas, wall: Box, first_floor_mm: float, rng: np.random.Generator) -> str:
     """One material, or another on the ground floor; now and then painted dark."""
     left, low, right, high = wall
     name = _one_material(canvas, wall, rng)
@@ -151,7 +151,7 @@ def _bands(canvas: Canvas, wall: Box, rng: np.random.Generator) -> None:
         canvas.rectangle((left, y, right, y + deep), colour, opacity=0.8, grain=0.02, rng=rng)
 
 
-def _lay_out(
+def lay_out(
     kind: str,
     rng: np.random.Generator,
     bays: int,
