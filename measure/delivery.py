@@ -10,6 +10,7 @@ import numpy as np
 
 from measure.elevation.build import Elevation, make_elevation
 from measure.elevation.drawing import Drawing
+from measure.elevation.elsewhere import kept_under, wall_of
 from measure.elevation.facade import DrawnOpening
 from measure.elevation.liberties import rows_of_table, text_of_liberties
 from measure.elevation.page import HOME_PAPERS, Orientation, make_sheets
@@ -97,19 +98,24 @@ def elevation_of_face(
     face = job.face(face_id)
     solution = results.photos[face.photo].solution
     result = results.faces[face_id]
-    return make_elevation(job.survey, face, result, solution, denominator, as_picked=as_picked)
+    wall = wall_of(job.survey, results, face_id)
+    return make_elevation(
+        job.survey, face, result, solution, denominator, as_picked=as_picked, wall=wall
+    )
 
 
 def caption_of(
     job: SurveyJob, results: Results, face_id: str, elevation: Elevation, date: dt.date
 ) -> TitleBlock:
     """What stands in the corner of the sheets of a face."""
+    others = (each.face.photo for each in elevation.wall.elsewhere)
+    photos = tuple(dict.fromkeys((job.face(face_id).photo, *others)))
     return TitleBlock(
         title=elevation.drawing.title,
         scale_denominator=elevation.denominator,
         date=date,
         subtitle=elevation.drawing.subtitle,
-        photo=job.photo(job.face(face_id).photo).file,
+        photo=photos_named(job.survey, photos),
         plus_minus=trust_of_face(results, face_id, elevation.denominator),
         notes=elevation.sheet_notes,
     )
@@ -166,12 +172,15 @@ def make_files(
     steps = len(faces)
     denominator = job.denominator(wish.scale)
     elevations: dict[str, Elevation] = {}
+    # a wall that several photos show has one elevation, unless its other faces are asked for
+    whole = wish.faces is None and not wish.as_picked
+    twice = kept_under(job.survey, results) if whole else {}
     for number, face_id in enumerate(faces):
 
         def tell(what: str, share: float, number: int = number) -> bool | None:
             return report(what, (number + share) / steps) if report else None
 
-        if {"svg", "dxf", "pdf", "csv"} & set(wish.formats):
+        if {"svg", "dxf", "pdf", "csv"} & set(wish.formats) and face_id not in twice:
             tell(f"drawing {face_id}", 0.0)
             try:
                 elevation = elevation_of_face(
@@ -222,7 +231,7 @@ def _building_files(
         date=wish.date,
         subtitle=each.drawing.subtitle,
         photo=photos_named(job.survey, each.photos),
-        notes=each.notes,
+        notes=(*each.drawing.remarks, *each.notes),
     )
     sheets = lay_sheets(each.drawing, block, wish.paper)
     yield from _files_of_sheets(each.name, each.drawing, block, sheets, wish, remark)

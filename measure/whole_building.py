@@ -6,8 +6,9 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from measure.elevation.build import Elevation, make_elevation, unfitted
-from measure.elevation.draw_plan import draw_plan
+from measure.elevation.draw_plan import AS_MEASURED, draw_plan
 from measure.elevation.drawing import Drawing
+from measure.elevation.elsewhere import wall_of
 from measure.elevation.joined_plan import joined_plan
 from measure.elevation.path_geometry import Box
 from measure.elevation.plan_faces import BuildingPlan, plan_of_photo
@@ -112,7 +113,8 @@ def building_drawings(
     for group in groups:
         photos = tuple(group.placed)
         ending = f"-{photos[0]}" if len(groups) > 1 else ""
-        drawing = draw_plan(group.plan, title=survey.title)
+        remarks = () if as_picked else (AS_MEASURED,)
+        drawing = draw_plan(group.plan, title=survey.title, remarks=remarks)
         yield BuildingDrawing(f"plan{ending}", drawing, photos, group.plan.notes)
         faces = [
             face
@@ -147,7 +149,13 @@ def _drawn(
             result = results.faces[name]
             try:
                 elevation = make_elevation(
-                    survey, true, result, solution, denominator, as_picked=as_picked
+                    survey,
+                    true,
+                    result,
+                    solution,
+                    denominator,
+                    as_picked=as_picked,
+                    wall=wall_of(survey, results, name),
                 )
             except StoreyrodError:
                 # it says so where that face's own elevation is made

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from measure.elevation.build import make_elevation, unfitted
 from measure.elevation.choice_sheet import NAMES, make_choice_sheet
+from measure.elevation.elsewhere import wall_of
 from measure.elevation.fit import check_plot, list_choices
 from measure.elevation.paper import paper_named
 from measure.elevation.sheet import Sheet
@@ -56,7 +57,9 @@ def run_fit(
     denominator = job.denominator(scale)
     whole = unfitted(job.face(face_id))
     solution = results.photos[whole.photo].solution
-    made = make_elevation(job.survey, whole, results.faces[face_id], solution, denominator)
+    seen = wall_of(job.survey, results, face_id)
+    result = results.faces[face_id]
+    made = make_elevation(job.survey, whole, result, solution, denominator, wall=seen)
     asked = PlotFit(width_mm=width_mm, height_mm=height_mm, choice="reduce", keep_true=keep_true)
     check_plot(made.facade, denominator, asked)
     wall = made.facade.wall_box

@@ -16,6 +16,7 @@ from measure.elevation.complete import PlaceOfPick, complete
 from measure.elevation.details.draw_details import detail_items
 from measure.elevation.draw_facade import draw_facade
 from measure.elevation.drawing import Drawing, Item
+from measure.elevation.elsewhere import ALONE, Wall
 from measure.elevation.extent import face_extent
 from measure.elevation.facade import Facade
 from measure.elevation.face_facade import LeftEdge, left_edges, make_facade
@@ -33,7 +34,8 @@ from measure.elevation.liberties import (
 from measure.elevation.mirroring import Completed
 from measure.elevation.moved_lines import move_lines
 from measure.elevation.path_geometry import Point
-from measure.elevation.tidy import Tidied, tidy_face, untidied
+from measure.elevation.tidy import Tidied, untidied
+from measure.elevation.tidy_wall import tidy_wall
 from measure.results import FaceResult
 from rectify.solution import Solution
 from shared.errors import FieldError, GeometryError, UnderdeterminedError
@@ -67,6 +69,8 @@ class Elevation:
         Chart place, as measured, of the drawing's (0, 0).
     details : tuple of Detail
         As drawn: carried along where the elevation was fitted.
+    wall : Wall
+        What other photos show of it.
     """
 
     drawing: Drawing
@@ -79,6 +83,7 @@ class Elevation:
     notes: tuple[str, ...]
     origin_chart_mm: Point
     details: tuple[Detail, ...] = ()
+    wall: Wall = ALONE
 
     @property
     def sheet_notes(self) -> tuple[str, ...]:
@@ -95,6 +100,7 @@ def make_elevation(
     denominator: float,
     *,
     as_picked: bool = False,
+    wall: Wall = ALONE,
 ) -> Elevation:
     """Make the elevation of a face as its survey wishes.
 
@@ -108,6 +114,8 @@ def make_elevation(
         Of the model's scale.
     as_picked : bool
         Everything as it was measured: nothing lined up, completed, fitted or added.
+    wall : Wall, optional
+        What other photos show of the same wall; left aside for `as_picked`.
 
     Returns
     -------
@@ -121,7 +129,7 @@ def make_elevation(
         For a wish that cannot be met; one sentence that says which, and on which face.
     """
     with naming_face(face.id):
-        return _made(survey, face, result, solution, denominator, as_picked)
+        return _made(survey, face, result, solution, denominator, as_picked, wall)
 
 
 @contextmanager
@@ -156,6 +164,8 @@ class LinedUp:
     tidied : Tidied
     edges : pair of LeftEdge
         As measured, and as lined up.
+    wall : Wall
+        What other photos show of it.
     """
 
     face: Face
@@ -163,6 +173,7 @@ class LinedUp:
     solution: Solution
     tidied: Tidied
     edges: tuple[LeftEdge, LeftEdge]
+    wall: Wall = ALONE
 
     @property
     def origin_mm(self) -> Point:
@@ -171,16 +182,21 @@ class LinedUp:
 
 
 def line_up(
-    survey: Survey, face: Face, result: FaceResult, solution: Solution, wishes: FaceDrawing
+    survey: Survey,
+    face: Face,
+    result: FaceResult,
+    solution: Solution,
+    wishes: FaceDrawing,
+    wall: Wall = ALONE,
 ) -> LinedUp:
     """Line a measured face up, or leave it as measured where that is wished."""
     if wishes.tidy:
-        tidied = tidy_face(survey, face, solution, result, wishes)
+        tidied = tidy_wall(survey, face, solution, result, wishes, wall)
     else:
-        tidied = untidied(make_quantities(survey, face, solution, result))
+        tidied = untidied(make_quantities(survey, face, solution, result, None, wall.elsewhere))
     extent = face_extent(face, result, solution)
     edges = left_edges(tidied.measured, tidied.numbers, extent.left_mm)
-    return LinedUp(face, result, solution, tidied, edges)
+    return LinedUp(face, result, solution, tidied, edges, wall)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -274,9 +290,10 @@ def _made(
     solution: Solution,
     denominator: float,
     as_picked: bool,
+    wall: Wall,
 ) -> Elevation:
     wishes = FaceDrawing(tidy=False) if as_picked else face.drawing or FaceDrawing()
-    lined = line_up(survey, face, result, solution, wishes)
+    lined = line_up(survey, face, result, solution, wishes, ALONE if as_picked else wall)
     done = compose(lined, wishes, denominator, as_picked=as_picked)
     return draw_composed(lined, done, survey.title)
 
@@ -305,7 +322,8 @@ def draw_composed(lined: LinedUp, done: Composed, title: str) -> Elevation:
     made += moved_on(measured, facade, denominator)
     made += invented(done.completed.invented) + continued_down(done.continued)
     made += fitted(done.choice)
-    notes = (*tidied.notes, *done.completed.notes, *check_facade(facade, denominator))
+    notes = (*tidied.notes, *lined.wall.notes, *done.completed.notes)
+    notes += check_facade(facade, denominator)
     return Elevation(
         drawing,
         facade,
@@ -317,6 +335,7 @@ def draw_composed(lined: LinedUp, done: Composed, title: str) -> Elevation:
         notes,
         origin,
         done.carried,
+        lined.wall,
     )
 
 

@@ -101,6 +101,10 @@ def _copy(facade: Facade, wish: CopyCompletion, place_of_pick: PlaceOfPick) -> C
         centre = wish.centre_mm if wish.centre_mm is not None else source.centre_mm
         sill = wish.sill_mm if wish.sill_mm is not None else source.sill_mm
     made = source.moved(centre - source.centre_mm, sill - source.sill_mm)
+    for each in facade.openings:
+        if each.photo and not each.inferred and each.box.overlaps(made.box):
+            said = f"'{each.id}' stands there in photo '{each.photo}': '{source.id}' is not copied."
+            return Completed(facade, (), (said,))
     _check_free(facade, made)
     made = made.copied(facade.fresh_id(f"{source.id}@copy"))
     how = f"copied to {format_number(centre)} mm, sill {format_number(sill)} mm"

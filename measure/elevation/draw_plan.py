@@ -24,11 +24,13 @@ PLAN_LAYERS = (
 )
 """Layers of a plan, in the order in which they are drawn."""
 
+AS_MEASURED = "Plan as measured; elevations show the same widths lined up."
+
 #: Length of the arms of an angle's arc, as part of the shorter wall.
 ANGLE_ARM = 0.18
 
 
-def draw_plan(plan: BuildingPlan, *, title: str) -> Drawing:
+def draw_plan(plan: BuildingPlan, *, title: str, remarks: tuple[str, ...] = ()) -> Drawing:
     """Draw a plan.
 
     Parameters
@@ -36,6 +38,8 @@ def draw_plan(plan: BuildingPlan, *, title: str) -> Drawing:
     plan : BuildingPlan
     title : str
         Of the building.
+    remarks : tuple of str
+        Sentences for its title block.
 
     Returns
     -------
@@ -71,6 +75,7 @@ def draw_plan(plan: BuildingPlan, *, title: str) -> Drawing:
         subtitle="Plan",
         layers=PLAN_LAYERS,
         items=tuple(items),
+        remarks=remarks,
     )
 
 

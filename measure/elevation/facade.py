@@ -35,6 +35,8 @@ class DrawnOpening:
     inferred : bool
     made_from : str
         Id of the opening it is a copy of.
+    photo : str
+        The other photo that alone shows it; "" for the photo of the face.
     """
 
     id: str
@@ -51,6 +53,7 @@ class DrawnOpening:
     u_head_mm: float | None = None
     inferred: bool = False
     made_from: str = ""
+    photo: str = ""
 
     @property
     def width_mm(self) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -99,8 +100,9 @@ def make_facade(
             placed = zip(numbers.values[list(each.u)], numbers.values[list(each.v)], strict=True)
             at = tuple((float(u) - left_mm, float(v)) for u, v in placed)
             points[each.kind].append(DrawnSpan(each.id, each.kind, at))
+    openings = tuple(_opening(numbers, each, left_mm) for each in numbers.openings)
     return Facade(
-        openings=tuple(_opening(numbers, each, left_mm) for each in numbers.openings),
+        openings=openings,
         outlines=tuple(DrawnOutline(each.id, each.points_mm) for each in points["outline"]),
         levels=tuple(
             DrawnLevel(
@@ -115,15 +117,15 @@ def make_facade(
         spans=(*points["distance"], *points["spacing"]),
         marks=tuple(mark for each in measures for mark in _marks(each, origin_chart_mm)),
         courses=tuple(made for each in measures for made in _courses(each)),
-        extent=_extent(result, origin_chart_mm),
+        extent=_extent(result, origin_chart_mm, openings),
     )
 
 
-def _extent(result: FaceResult, origin_mm: Point) -> Box | None:
-    points = [each.points_mm for each in result.measures.values()]
-    if not points:
-        return None
-    return box_around_points((np.concatenate(points) - np.array(origin_mm)).tolist())
+def _extent(result: FaceResult, origin_mm: Point, openings: Sequence[DrawnOpening]) -> Box | None:
+    points = [each.points_mm - np.array(origin_mm) for each in result.measures.values()]
+    for box in (each.box for each in openings if each.photo):
+        points.append(np.array([(box.left_mm, box.bottom_mm), (box.right_mm, box.top_mm)]))
+    return box_around_points(np.concatenate(points).tolist()) if points else None
 
 
 def _opening(numbers: Quantities, at: OpeningColumns, left_mm: float) -> DrawnOpening:
@@ -141,6 +143,7 @@ def _opening(numbers: Quantities, at: OpeningColumns, left_mm: float) -> DrawnOp
         u_height_mm=numbers.u_of_difference(at.head, at.sill),
         u_sill_mm=numbers.u(numbers.names[at.sill]),
         u_head_mm=numbers.u(numbers.names[at.head]),
+        photo=at.photo,
     )
 
 

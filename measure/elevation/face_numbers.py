@@ -8,11 +8,13 @@ measures one after the other.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from scipy.sparse import csr_array
 
 from measure.datum import Datum
+from measure.elevation.elsewhere import Elsewhere
 from measure.elevation.pick_spread import PickSpread, moved_picks
 from measure.elevation.quantities import (
     PARTS,
@@ -24,7 +26,8 @@ from measure.elevation.quantities import (
 from measure.features import opening
 from measure.features.chart_points import ChartPoints
 from measure.features.registry import Sight, sights_of
-from measure.results import FaceResult
+from measure.results import FaceResult, MeasureResult
+from rectify.one_chart import laid, laid_together
 from rectify.solution import Charted, Solution
 from shared.jets import Array, Jet, gradient_of, value_of
 from shared.survey import Face, Measure, OpeningMeasure, Pick, RoofSurface, Survey
@@ -38,6 +41,7 @@ def make_quantities(
     solution: Solution,
     result: FaceResult,
     near: Quantities | None = None,
+    elsewhere: Sequence[Elsewhere] = (),
 ) -> Quantities:
     """Gather the numbers of a measured face.
 
@@ -50,6 +54,8 @@ def make_quantities(
         Its measures; those that the picture could not give are left out.
     near : Quantities, optional
         The same numbers as they are once lined up: where the derivatives are to be taken.
+    elsewhere : sequence of Elsewhere, optional
+        Openings of the same wall in other photos.
 
     Returns
     -------
@@ -85,8 +91,14 @@ def make_quantities(
     if datum.charted is not None:
         charted = charted.joined(range(len(picks)), datum.charted)
         datum_row = len(picks)
-    spread = PickSpread(charted)
-    rows = _Rows(charted, spread, datum_row)
+    others = [_charted_there(each, near, datum.v_mm) for each in elsewhere]
+    if elsewhere:
+        shifts = [each.shift for each in elsewhere]
+        every = laid_together(charted, list(zip(others, shifts, strict=True)))
+    else:
+        every = laid(charted)
+    spread = PickSpread(every)
+    rows = _Rows(every.chart_mm, spread, datum_row)
     start = 0
     for measure, some in zip(wanted, sights, strict=False):
         rows.add(measure, range(start, start + len(some)))
@@ -96,17 +108,47 @@ def make_quantities(
         start += len(some)
     if datum_row is not None:
         rows.add_datum()
+        start += 1
+    for seen in elsewhere:
+        for one in seen.openings:
+            count = len(sights_of(one.measure, one.measure.id))
+            rows.add_opening(one.measure, range(start, start + count), seen.face.photo)
+            start += count
     cov = spread.cov_of(rows.jacobian())
     values = np.array(rows.values, dtype=float)
+    twin_of = {one.measure.id: one.twin_of for seen in elsewhere for one in seen.openings}
+    by_id = {each.id: each for each in rows.openings}
+    widening = _widening(rows.names, cov, result)
+    for seen in elsewhere:
+        for one in seen.openings:
+            _widen_opening(widening, by_id[one.measure.id], cov, one.result)
     return Quantities(
         tuple(rows.names),
         values,
         cov,
-        tuple(rows.openings),
+        tuple(each for each in rows.openings if not twin_of.get(each.id)),
         tuple(rows.levels),
         tuple(rows.points),
-        _widening(rows.names, cov, result),
+        tuple((by_id[one], by_id[other]) for other, one in twin_of.items() if one),
+        widening,
     )
+
+
+def _charted_there(seen: Elsewhere, near: Quantities | None, datum_v_mm: float) -> Charted:
+    """Openings in another photo, on its own chart; derivatives taken near where they are."""
+    sights = [sights_of(one.measure, one.measure.id) for one in seen.openings]
+    picks = [pick for some in sights for pick, _ in some]
+    backs = [back for some in sights for _, back in some]
+    charted = seen.solution.charted(seen.face.id, picks, backs)
+    if near is None:
+        return charted
+    every = (*near.openings, *(there for _, there in near.twins))
+    aside, up = seen.shift.mm
+    values = near.values.copy()
+    values[[at for each in every for at in (each.left, each.right)]] -= aside
+    there = replace(near, values=values, openings=every)
+    ids, counts = [one.measure.id for one in seen.openings], [len(some) for some in sights]
+    return moved_picks(charted, there, ids, counts, datum_v_mm - up, _tied(seen.face, picks))
 
 
 def _is_wanted(measure: Measure) -> bool:
@@ -135,8 +177,8 @@ def _reference_sights(face: Face) -> Iterator[tuple[str, str, list[Sight]]]:
 class _Rows:
     """Gathers values and their derivatives by the chart points."""
 
-    def __init__(self, charted: Charted, spread: PickSpread, datum: int | None) -> None:
-        self.chart = charted.chart_mm
+    def __init__(self, chart_mm: Array, spread: PickSpread, datum: int | None) -> None:
+        self.chart = chart_mm
         self.spread = spread
         self.datum = datum
         self.names: list[str] = []
@@ -151,7 +193,7 @@ class _Rows:
     def add(self, measure: Measure, rows: range) -> None:
         """Add the numbers of one measure."""
         if isinstance(measure, OpeningMeasure):
-            self._add_opening(measure, rows)
+            self.add_opening(measure, rows)
         elif measure.kind == "level":
             at = self._add_v(f"{measure.id}.level", rows[0])
             self.levels.append(LevelColumn(measure.id, measure.label, at))
@@ -193,7 +235,8 @@ class _Rows:
             value -= float(self.chart[self.datum, 1])
         return self._add(name, value, slopes)
 
-    def _add_opening(self, measure: OpeningMeasure, rows: range) -> None:
+    def add_opening(self, measure: OpeningMeasure, rows: range, photo: str = "") -> None:
+        """Add the numbers of an opening, in another photo where one is named."""
         every = [*rows] if self.datum is None else [*rows, self.datum]
         numbers = np.array([[2 * i, 2 * i + 1] for i in every]).ravel()
         flat = self.chart[every].ravel()
@@ -211,7 +254,9 @@ class _Rows:
                 slopes = zip(numbers.tolist(), gradient_of(size, len(flat)).tolist(), strict=True)
                 at[part] = self._add(f"{measure.id}.{part}", float(value_of(size)), dict(slopes))
         at.setdefault("springing", at["head"])
-        self.openings.append(OpeningColumns(measure.id, measure.label, measure.head, **at))
+        self.openings.append(
+            OpeningColumns(measure.id, measure.label, measure.head, **at, photo=photo)
+        )
 
 
 def _widening(names: Sequence[str], cov: Array, result: FaceResult) -> Array:
@@ -228,3 +273,16 @@ def _widening(names: Sequence[str], cov: Array, result: FaceResult) -> Array:
         if measure is not None and f"{part}_mm" in measure.u and u_first > 0.0:
             factor[i] = max(measure.u_of(f"{part}_mm") / u_first, 1.0)
     return factor
+
+
+def _widen_opening(
+    widening: Array, at: OpeningColumns, cov: Array, measured: MeasureResult
+) -> None:
+    """Widen an opening of another photo, in place: by its sizes, since its chart is another."""
+    for key, high, low in (("width_mm", at.right, at.left), ("height_mm", at.head, at.sill)):
+        variance = cov[high, high] + cov[low, low] - 2.0 * cov[high, low]
+        if variance > 0.0:
+            factor = max(measured.u_of(key) / float(np.sqrt(variance)), 1.0)
+            widening[[high, low]] = factor
+            if key == "height_mm":
+                widening[at.springing] = factor

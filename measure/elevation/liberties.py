@@ -75,6 +75,10 @@ def lined_up(tidied: Tidied, edges: tuple[LeftEdge, LeftEdge], denominator: floa
     for group in tidied.groups:
         for member in group.members:
             reasons.setdefault(member, []).append(_reason(group))
+    for here, there in tidied.twins:
+        for part in (*PARTS, "width", "height"):
+            why = f"as photo '{there.photo}' shows it too"
+            reasons.setdefault(f"{here.id}.{part}", []).append(why)
     before, after = tidied.measured, tidied.numbers
     found: list[Liberty] = []
 

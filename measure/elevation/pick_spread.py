@@ -9,6 +9,7 @@ import numpy as np
 from scipy.sparse import csr_array
 
 from measure.elevation.quantities import Quantities
+from rectify.one_chart import Laid
 from rectify.projection import photo_px_from_chart_mm
 from rectify.solution import Charted
 from shared.jets import Array
@@ -18,35 +19,38 @@ from shared.survey import Pick
 class PickSpread:
     """What the ± of charted picks comes from: unknowns, picks that the adjustment used, others."""
 
-    def __init__(self, charted: Charted) -> None:
-        adjusted = charted.solution.adjusted
-        k = len(charted.faces)
-        self.jac_unknowns = charted.jac_unknowns.reshape(2 * k, -1)
+    def __init__(self, laid: Laid) -> None:
+        adjusted = laid.adjusted
+        k = len(laid.chart_mm)
+        self.jac_unknowns = laid.jac_unknowns.reshape(2 * k, -1)
         self.cov_unknowns = adjusted.cov_unknowns
-        used, source = np.unique(charted.entered[charted.entered >= 0], return_inverse=True)
-        observed = np.stack([2 * used, 2 * used + 1], axis=-1).ravel()
-        # the same spot picked for two measures is one pick
-        free = charted.entered < 0
+        free = laid.observed < 0
+        used, source = np.unique(laid.observed[~free], return_inverse=True)
+        observed = np.stack([used, used + 1], axis=-1).ravel()
+        # the same spot of a photo picked for two measures is one pick
         spots, first, twin = np.unique(
-            charted.picks_px[free], axis=0, return_index=True, return_inverse=True
+            np.column_stack([laid.photo[free], laid.picks_px[free]]),
+            axis=0,
+            return_index=True,
+            return_inverse=True,
         )
         m, f = len(used), len(spots)
         which = np.empty(k, dtype=int)
         which[~free] = source
         which[free] = m + twin.ravel()
-        self.which, self.jac_pick = which, charted.jac_pick
+        self.which, self.jac_pick = which, laid.jac_pick
         self.cov_picks = np.zeros((2 * (m + f), 2 * (m + f)))
         self.cross = np.zeros((2 * (m + f), self.cov_unknowns.shape[0]))
         if m:
             self.cov_picks[: 2 * m, : 2 * m] = adjusted.cov_adjusted(observed)
             self.cross[: 2 * m] = adjusted.cov_adjusted_unknowns(observed)
-        alone = np.repeat(charted.u_px[free][first] ** 2, 2)
+        alone = np.repeat(laid.u_px[free][first] ** 2, 2)
         self.cov_picks[range(2 * m, 2 * (m + f)), range(2 * m, 2 * (m + f))] = alone
         # rows of the charted picks, columns of the picks they come from
         row = np.repeat(np.arange(2 * k), 2)
         column = (2 * which[:, None, None] + np.array([[0, 1], [0, 1]])).ravel()
         self.jac_picks = csr_array(
-            (charted.jac_pick.ravel(), (row, column)), shape=(2 * k, 2 * (m + f))
+            (laid.jac_pick.ravel(), (row, column)), shape=(2 * k, 2 * (m + f))
         )
 
     def cov_of(self, jac: csr_array) -> Array:

@@ -41,6 +41,7 @@ class OpeningColumns:
     sill: int
     springing: int
     head: int
+    photo: str = ""
 
     @property
     def arched(self) -> bool:
@@ -82,6 +83,8 @@ class Quantities:
         In mm^2.
     openings, levels, points
         Which number is what.
+    twins : tuple of (OpeningColumns, OpeningColumns)
+        Openings that another photo shows too: here and, under numbers of its own, there.
     widening : ndarray, shape (n,)
         By how much the ± of each is wider than the covariance says, where the formulas bend.
     """
@@ -92,6 +95,7 @@ class Quantities:
     openings: tuple[OpeningColumns, ...] = ()
     levels: tuple[LevelColumn, ...] = ()
     points: tuple[PointColumns, ...] = ()
+    twins: tuple[tuple[OpeningColumns, OpeningColumns], ...] = ()
     widening: Array = field(default_factory=lambda: np.ones(0))
     _places: dict[str, int] = field(init=False, repr=False)
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from measure.elevation.build import Elevation
+from measure.elevation.elsewhere import kept_under
 from measure.elevation.schedule import Schedule, ScheduleRow, ScheduleSize
 from measure.results import FaceResult, Results
 from shared.survey import OpeningMeasure, Survey
@@ -48,6 +49,7 @@ def schedule_from_results(
         get rows of their own.
     """
     rows: list[ScheduleRow] = []
+    twice = kept_under(survey, results) if elevations else {}
     for face in survey.faces:
         if faces is not None and face.id not in faces:
             continue
@@ -58,7 +60,9 @@ def schedule_from_results(
             drawn = {row.id for row in found}
             rows += found
         for measure in results.faces[face.id].measures.values():
-            if measure.id in drawn or (measure.kind == "opening" and drawn):
+            # openings are told once, with the elevation that draws them
+            told = drawn or twice.get(face.id) in (elevations or {})
+            if measure.id in drawn or (measure.kind == "opening" and told):
                 continue
             columns = SCHEDULED.get(measure.kind, ())
             sizes = tuple(

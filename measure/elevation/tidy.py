@@ -24,10 +24,12 @@ from measure.elevation.agreement import (
     probability_of,
 )
 from measure.elevation.constraints import SETTLED, Constrained, Imposed
+from measure.elevation.elsewhere import Elsewhere
 from measure.elevation.face_numbers import make_quantities
 from measure.elevation.groups import Forced, Group, check_not_both, find_apart, find_forced
 from measure.elevation.pools import Pool, form_rows, make_pools, make_rows
 from measure.elevation.quantities import Quantities
+from measure.elevation.twins import Twins, probability_of_twins, same_columns, twin_rows
 from measure.results import FaceResult
 from rectify.solution import Solution
 from shared.errors import FieldError
@@ -60,6 +62,8 @@ class Tidied:
     moved : dict of str to str
         Numbers that were drawn elsewhere afterwards, and why; see
         :mod:`measure.elevation.moved_lines`.
+    twins : tuple of (OpeningColumns, OpeningColumns)
+        Openings that were given one value with what another photo shows of them.
     """
 
     measured: Quantities
@@ -69,6 +73,7 @@ class Tidied:
     degrees: int
     notes: tuple[str, ...] = ()
     moved: dict[str, str] = field(default_factory=dict)
+    twins: tuple[Twins, ...] = ()
 
     @property
     def probability(self) -> float:
@@ -111,6 +116,7 @@ def tidy_face(
     solution: Solution,
     result: FaceResult,
     wishes: FaceDrawing | None = None,
+    elsewhere: Sequence[Elsewhere] = (),
 ) -> Tidied:
     """Line up what agrees on a measured face.
 
@@ -120,6 +126,8 @@ def tidy_face(
         As for :func:`measure.elevation.face_numbers.make_quantities`.
     wishes : FaceDrawing, optional
         The face's own where left out.
+    elsewhere : sequence of Elsewhere, optional
+        Openings of the same wall in other photos: what two photos show is given one value first.
 
     Returns
     -------
@@ -132,8 +140,9 @@ def tidy_face(
     3 apart.
     """
     wishes = wishes or face.drawing or FaceDrawing()
-    first = tidy(make_quantities(survey, face, solution, result), wishes)
-    near = make_quantities(survey, face, solution, result, first.numbers)
+    measured = make_quantities(survey, face, solution, result, None, elsewhere)
+    first = tidy(measured, wishes)
+    near = make_quantities(survey, face, solution, result, first.numbers, elsewhere)
     return _Tidier(near, wishes).tidied(first)
 
 
@@ -150,6 +159,9 @@ class _Tidier:
             if numbers.has("datum.level"):
                 stray[numbers.place("datum.level")] = 0.0
             cov = cov + np.diag(stray)
+            # an opening is out of true by the same in every photo
+            for one, other in (pair for each in numbers.twins for pair in same_columns(each)):
+                cov[[one, other], [other, one]] += stray[one]
         self.numbers = numbers
         self.pools = make_pools(numbers)
         self.state = Constrained(numbers.values, cov)
@@ -157,11 +169,13 @@ class _Tidier:
         self.apart = find_apart(wishes.apart, self.pools, numbers)
         check_not_both(self.forced, self.apart, self.pools)
         self.found: list[tuple[Pool, list[int]]] = []
+        self.twins: tuple[Twins, ...] = ()
         self.notes: list[str] = []
         self.chi_square, self.degrees = 0.0, 0
 
     def tidied(self, first: Tidied | None = None) -> Tidied:
         """Do it all, with the groups of a first round where there was one."""
+        self._impose_twins(self.numbers.twins if first is None else first.twins)
         self._impose_forms()
         self._impose_forced()
         for pool in self.pools:
@@ -177,8 +191,32 @@ class _Tidier:
         numbers = replace(self.numbers, values=self.state.values, cov=self.state.cov)
         groups = tuple(self._group(pool, members) for pool, members in self.found)
         return Tidied(
-            self.numbers, numbers, groups, self.chi_square, self.degrees, tuple(self.notes)
+            self.numbers,
+            numbers,
+            groups,
+            self.chi_square,
+            self.degrees,
+            tuple(self.notes),
+            twins=self.twins,
         )
+
+    def _impose_twins(self, twins: Sequence[Twins]) -> None:
+        """Give one value to what two photos show, unless their ± speak against it."""
+        left = list(twins)
+        while left:
+            rows = twin_rows(left, len(self.numbers))
+            trial = self.state.copy()
+            done = trial.impose(rows, np.zeros(rows.shape[0]))
+            if not done.broken and probability_of(done.chi_square, done.degrees) >= JOINT_LEVEL:
+                self.state, self.twins = trial, tuple(left)
+                self._count(done)
+                break
+            likely = [probability_of_twins(self.state, pair) for pair in left]
+            here, there = left.pop(int(np.argmin(likely)))
+            self.notes.append(
+                f"Photo '{there.photo}' shows opening '{here.id}' otherwise than it is measured "
+                "here, by more than their ± allow: check its picks in both."
+            )
 
     def _impose_forms(self) -> None:
         """Semicircular heads rise half their width, where the picks do not speak against it."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from measure.elevation.build import Composed, LinedUp, compose, line_up
 from measure.elevation.draw_facade import body_items
+from measure.elevation.elsewhere import wall_of
 from measure.elevation.lines import DrawnLine, drawn_lines
 from measure.workbench.answers import Answer
 from measure.workbench.bench_job import paths_of
@@ -39,7 +40,9 @@ class LinedUpFaces:
         solution = answer.solution_of(face_id)
         face = face_of(answer, face_id)
         result = answer.results.faces[face_id]
-        made = line_up(answer.survey, face, result, solution, face.drawing or FaceDrawing())
+        wall = wall_of(answer.survey, answer.results, face_id)
+        wishes = face.drawing or FaceDrawing()
+        made = line_up(answer.survey, face, result, solution, wishes, wall)
         with self._lock:
             self._kept[key] = made
             while len(self._kept) > MOST_KEPT:

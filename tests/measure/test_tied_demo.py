@@ -1,12 +1,16 @@
 """The demo's three photos tied: one building, nearer the truth than each photo alone."""
 
+import csv
+import datetime as dt
 import math
 from pathlib import Path
 
 import numpy as np
 import pytest
 
+from measure.delivery import Wish, make_files
 from measure.evaluate import evaluate
+from measure.survey_job import open_survey
 from measure.whole_building import building_drawings
 from shared.survey_file import read_survey
 from tests.support.demo_walls import demo_facts, demo_truth
@@ -66,3 +70,20 @@ def test_plan_of_three_photos_stands_as_the_building_does(tied):
     assert abs(turned) <= 3.0 * math.degrees(u)
     radius, u_radius = results.photos["kiln"].solution.value_and_u("tower", "radius")
     assert abs(radius - truth["tower"]["radius_mm"]) <= 3.0 * u_radius
+
+
+@pytest.fixture(scope="module")
+def files():
+    job = open_survey(DEMO / "pennywhistle-tied.survey.json")
+    return dict(make_files(job, Wish(date=dt.date(2026, 11, 30), formats=("svg", "csv"))))
+
+
+def test_wall_of_three_photos_gets_one_elevation(files):
+    drawn = {name.partition("-elevation")[0] for name in files if "-elevation" in name}
+    assert drawn == {"front", "wing", "tower"}
+
+
+def test_schedule_tells_an_opening_of_three_photos_once(files):
+    rows = csv.reader(files["schedule.csv"].decode("utf-8-sig").splitlines())
+    doors = [row[0] for row in rows if row[1] == "door"]
+    assert doors == ["front"]
