@@ -118,6 +118,17 @@ def test_lens_shows_nothing_past_the_radius_where_it_folds_back(k1, k2, fold):
     assert np.isfinite(pixels).all(axis=1).tolist() == [True, False]
 
 
+def test_lens_shows_nothing_on_the_very_fold():
+    # 1 + 3 k1 r^2 is nought at r = 1, in whole numbers but for k1, whose triple is -1 exactly
+    view = View(Camera(1000.0, (2000.0, 1500.0), -1 / 3), FACING.pose, FACING.surface)
+    assert np.isnan(photo_px_from_chart_mm([5000.0, 0.0], view)).all()
+
+
+def test_point_beside_the_camera_itself_is_not_shown():
+    beside = View(FACING.camera, FACING.pose, make_wall(0.0, 5000.0))
+    assert np.isnan(photo_px_from_chart_mm([300.0, 200.0], beside)).all()
+
+
 def test_tower_seen_from_off_its_axis_comes_back():
     pose = Pose(rotation_from_angles(20, 8, 0), (-1500.0, 1600.0, 12_000.0))
     view = View(OBLIQUE.camera, pose, Round(2000.0, -2000.0, 2500.0))

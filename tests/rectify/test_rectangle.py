@@ -55,6 +55,31 @@ def test_what_cannot_be_a_rectangle_is_refused_by_name(points, says):
     assert caught.value.details["picks"] == [list(map(float, p)) for p in points]
 
 
+#: The second pick lies on the side between the third and the fourth, or the third on that between
+#: the fourth and the first: they touch and do not cross.
+TOUCHING = [(50, 60), (50, 0), (0, 0), (100, 0)]
+
+
+@pytest.mark.parametrize("start", range(4))
+@pytest.mark.parametrize("way", [1, -1], ids=["clockwise", "anticlockwise"])
+def test_corner_on_another_side_is_in_line_and_crosses_nothing(start, way):
+    turned = [TOUCHING[(start + way * i) % 4] for i in range(4)]
+    with pytest.raises(DegenerateError, match="straight line"):
+        rectangle_order(picks(turned), "the frame")
+
+
+def test_picks_half_a_pixel_apart_are_two_corners_and_less_is_one():
+    half, less = (picks([(0, 0), (100, 0), (100, apart), (0, 100)]) for apart in (0.5, 0.49))
+    with pytest.raises(DegenerateError, match="tiny"):
+        rectangle_order(half, "the frame")
+    with pytest.raises(DegenerateError, match="the same pick"):
+        rectangle_order(less, "the frame")
+
+
+def test_rectangle_eight_pixels_wide_is_large_enough():
+    assert rectangle_order(picks([(0, 0), (8, 0), (8, 100), (0, 100)]), "it") == (0, 1, 2, 3)
+
+
 def test_tiny_rectangle_is_refused_with_its_shortest_side():
     tiny = picks([(0, 0), (7, 0), (7, 100), (0, 100)])
     with pytest.raises(DegenerateError) as caught:

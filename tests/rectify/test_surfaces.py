@@ -78,6 +78,21 @@ def test_ray_beside_the_tower_gives_nan():
     assert np.isfinite(u).tolist() == [True, False]
 
 
+def test_ray_that_touches_the_tower_meets_nothing():
+    # straight along the view, a radius beside the axis: all in whole numbers, so exactly
+    u, _, _ = Round(0.0, 0.0, 1000.0).chart_mm_from_ray((1000.0, 0.0, 10_000.0), (0.0, 0.0, -1.0))
+    assert np.isnan(u)
+
+
+@pytest.mark.parametrize(
+    ("surface", "eye"),
+    [(make_wall(), (5.0, 7.0, 0.0)), (Round(0.0, -1000.0, 1000.0), (0.0, 7.0, 0.0))],
+    ids=["wall", "tower"],
+)
+def test_camera_on_the_surface_itself_sees_nothing_of_it(surface, eye):
+    assert np.isnan(surface.chart_mm_from_ray(eye, (0.0, 0.0, -1.0))).all()
+
+
 def test_outline_touches_at_the_half_angle_of_the_blueprint():
     """``sin a = r / D``: r 3 m, axis 15 m away."""
     tower = Round(0.0, -5000.0, 3000.0)
