@@ -57,7 +57,7 @@ def _bent_lens(solution: Solution) -> list[str]:
     bend_px = bend * math.sqrt(rim) * state.bend_focal_px
     return [
         f"The lens bends straight edges, by {format_number(bend_px, 0)} px towards the corners of "
-        "the picture. It is allowed for as far as guides of three and more picks show it: lay some "
+        "the photo. It is allowed for as far as guides of three and more picks show it: lay some "
         "along long straight edges near the rim, or photograph with the camera's ordinary lens."
     ]
 

@@ -165,7 +165,7 @@ def weak_points(solution: Solution) -> list[str]:
         stated = "focal length that the photo states" if solution.prior.focal_known else "camera"
         out.append(
             f"The picks do not go with the {stated} and an axis through the middle of the "
-            "picture: was it cropped or zoomed, or is a wrong edge picked?"
+            "photo: was it cropped or zoomed, or is a wrong edge picked?"
         )
     return out
 

@@ -102,7 +102,7 @@ class LengthReference(Part):
     """A known length between two picks.
 
     ``along`` says how the length runs: "free" from pick to pick, "level" only
-    its horizontal part, "plumb" only its vertical part.
+    its level part, "plumb" only its plumb part.
     """
 
     kind: Literal["length"]

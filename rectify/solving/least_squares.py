@@ -262,7 +262,7 @@ def _next(search: _Search, point: _Point, last: Array | None) -> tuple[_Point, A
 def _not_settled() -> NotConvergedError:
     return NotConvergedError(
         "The picks do not settle to one camera.",
-        hint="Check the frame and the references for a pick on the wrong corner.",
+        hint="Check the frame and the known sizes for a pick on the wrong corner.",
     )
 
 
