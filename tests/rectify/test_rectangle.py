@@ -1,5 +1,6 @@
 """Four picks as an upright rectangle: ordered, or refused with the reason."""
 
+import re
 from itertools import permutations
 
 import pytest
@@ -26,10 +27,11 @@ def test_any_start_either_way_gives_the_same_corners(start, way):
 
 
 @pytest.mark.parametrize("angle", [-35, -10, 10, 35])
-def test_rolled_camera_keeps_the_corners(angle):
+@pytest.mark.parametrize("by", [0, 3000, 3000j], ids=["near", "far right", "far down"])
+def test_rolled_camera_keeps_the_corners(angle, by):
     turn = complex(1, 0) * (complex(0, 1) ** (angle / 90))
     points = [(complex(x, y) - 250 - 180j) * turn for x, y in CORNERS]
-    points = [(z.real + 500, z.imag + 500) for z in points]
+    points = [((z + by).real + 500, (z + by).imag + 500) for z in points]
     assert rectangle_order(picks(points), "the frame") == (0, 1, 2, 3)
 
 
@@ -51,7 +53,7 @@ def test_what_cannot_be_a_rectangle_is_refused_by_name(points, says):
     with pytest.raises(DegenerateError, match=says) as caught:
         rectangle_order(picks(points), "the frame of face 'front'")
     assert "frame of face 'front'" in caught.value.message
-    assert caught.value.hint
+    assert re.fullmatch(r"[A-Z][^A-Z]+[.]", caught.value.hint), "a hint is a sentence"
     assert caught.value.details["picks"] == [list(map(float, p)) for p in points]
 
 
