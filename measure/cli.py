@@ -13,17 +13,15 @@ from typing import Annotated
 
 import typer
 
+from measure.commands.ending import end_in_words
 from measure.commands.options import AsJson, MaxMegapixels, Quiet, SurveyFile
 from measure.commands.wall_commands import bricks, guides, openings
-from shared.errors import InputError, StoreyrodError
+from shared.errors import InputError
 
 CAUTION = (
     "Sizes from photographs are for models only: not a survey, not for building work, "
     "boundaries or structural decisions; defer to local codes and licensed practice."
 )
-
-#: Exit status of a command stopped with Ctrl-C, as shells have it (common practice, no source).
-STOPPED = 130
 
 app = typer.Typer(
     name="storeyrod",
@@ -360,39 +358,7 @@ app.command()(guides)
 
 def main() -> None:
     """Run the command line and end the process with the right exit status."""
-    debug = "--debug" in sys.argv
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="replace")
-    try:
-        status = app(standalone_mode=False)
-        if status == STOPPED:  # newer typer ends so where others let the interruption through
-            raise KeyboardInterrupt
-        sys.exit(status if isinstance(status, int) else 0)
-    except (typer.Abort, KeyboardInterrupt):
-        _say("Stopped.")
-        sys.exit(STOPPED)
-    except StoreyrodError as error:
-        if debug:
-            raise
-        _say(str(error))
-        sys.exit(error.exit_status)
-    except BrokenPipeError:
-        sys.exit(0)
-    except Exception as error:
-        # a wrong use of the command line; its class moved between versions of typer
-        if hasattr(error, "format_message"):
-            _say(error.format_message())
-            sys.exit(2)
-        if debug:
-            raise
-        _say(
-            f"storeyrod made a mistake ({type(error).__name__}); run it again with --debug "
-            "before the command to see where."
-        )
-        sys.exit(1)
-
-
-def _say(text: str) -> None:
-    """Print one line on standard error."""
-    print("storeyrod: " + " ".join(text.split()), file=sys.stderr)
+    end_in_words(lambda: app(standalone_mode=False), debug="--debug" in sys.argv)

@@ -45,6 +45,16 @@ def test_a_mistake_of_the_program_says_how_to_see_where(ending):
     assert err.count("\n") == 1
 
 
+def test_a_library_that_the_system_lacks_is_named_with_how_to_install_it(ending):
+    # as the loader of Linux words it on a machine without a desktop
+    ending(ImportError("libGL.so.1: cannot open shared object file: No such file or directory"))
+    status, _, err = run_command("scales")
+    assert status == 1
+    assert "(libGL.so.1)" in err
+    assert "sudo apt install libgl1 libglib2.0-0" in err
+    assert err.count("\n") == 1
+
+
 @pytest.mark.parametrize("error", [ZeroDivisionError("x"), GeometryError("No.")])
 def test_with_debug_every_refusal_and_mistake_comes_with_its_place(ending, error):
     ending(error)
