@@ -10,12 +10,14 @@ and no other. `verdict.py` weighs them.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
 from measure.joints.likeness import measure_likeness
-from measure.joints.path import Run
+from measure.joints.path import Run, away_from
 from measure.joints.pitch import PitchGuess
 from measure.joints.profile import Array, StripProfile, middle
 from measure.joints.response import Sampling
@@ -95,7 +97,7 @@ def _heights(trial: Trial, gaps: Array) -> Evidence:
     heights, lasting = peaks.height[run.used], peaks.lasting[run.used]
     usual = max(middle(heights), 0.05)
     usual_lasting = max(middle(lasting), 0.05)
-    away = np.abs(peaks.at[:, None] - peaks.at[run.used]).min(axis=1)
+    away = away_from(peaks.at[run.used], peaks.at)
     inside = (peaks.at > joints[0]) & (peaks.at < joints[-1]) & (away > 0.22 * mean_gap)
     strongest = float(peaks.height[inside].max(initial=0.0))
     strongest_lasting = float(peaks.lasting[inside].max(initial=0.0))
@@ -133,17 +135,14 @@ def _separation(found: Evidence) -> float:
     """Log of the weakest joint against the strongest line that is none, within +-3."""
     height = max(found["height"], 0.1)
     other = max(found["other_fit"], found["finer_other"] * height, 0.1)
-    return float(np.clip(np.log(max(found["weakest"], 0.05) / other), -3.0, 3.0))
+    return min(max(math.log(max(found["weakest"], 0.05) / other), -3.0), 3.0)
 
 
 def _room(hidden: npt.NDArray[np.bool_], joints: Array) -> float:
     """Most samples from a hidden row to the nearest joint: room for one more joint."""
     at = np.flatnonzero(hidden) + 0.5
     at = at[(at > joints[0]) & (at < joints[-1])]
-    if not len(at):
-        return 0.0
-    after = np.clip(np.searchsorted(joints, at), 1, len(joints) - 1)
-    return float(np.minimum(at - joints[after - 1], joints[after] - at).max())
+    return float(away_from(joints, at).max(initial=0.0))
 
 
 def _at(signal: Array, samples: Array) -> Array:
@@ -158,19 +157,20 @@ def _shape(sampling: Sampling, run: Run) -> Evidence:
         return dict.fromkeys(("skew", "width", "joint_tone", "variety_score", "overtone_4"), 0.0)
     phases = np.arange(N_PHASES) / N_PHASES
     courses = _at(sampling.mean, upper[:, None] + (lower - upper)[:, None] * phases)
-    courses = courses - courses.mean(axis=1, keepdims=True)
-    usual = np.median(courses, axis=0)
-    one = (run.sign or 1) * (usual - usual.mean())
-    scale = float(np.sqrt((one**2).mean())) + 1e-9
+    courses = courses - courses.sum(axis=1, keepdims=True) / N_PHASES
+    courses.sort(axis=0)
+    half = len(courses) // 2
+    usual = 0.5 * (courses[half] + courses[-1 - half])
+    one = (run.sign or 1) * (usual - usual.sum() / N_PHASES)
+    scale = float(np.sqrt(one @ one / N_PHASES)) + 1e-9
     above = one > 0.5 * (one[0] + middle(one))
     fall = _at(sampling.variety, 0.5 * (upper + lower)) - _at(sampling.variety, upper)
+    variety = float(fall.mean() / (fall.std() / np.sqrt(len(fall)) + 0.05))
     tones = np.abs(np.fft.rfft(one)) + 1e-9
     return {
-        "skew": float((one**3).mean()) / scale**3,
-        "width": float(above.mean()),
+        "skew": float((one**3).sum()) / N_PHASES / scale**3,
+        "width": float(above.sum()) / N_PHASES,
         "joint_tone": float(one[0]) / scale,
-        "variety_score": float(
-            np.clip(fall.mean() / (fall.std() / np.sqrt(len(fall)) + 0.05), -20, 20)
-        ),
+        "variety_score": min(max(variety, -20.0), 20.0),
         "overtone_4": float(np.log2(tones[4] / tones[1])),
     }

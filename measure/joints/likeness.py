@@ -49,19 +49,29 @@ def measure_likeness(summed: Array, upper: Array, lower: Array) -> dict[str, flo
     if len(upper) < FEWEST_COURSES or is_narrow(summed):
         return dict(NOTHING_ALIKE)
     height = lower - upper
-    parts = (
-        (_sums_at(summed, upper + b * height) - _sums_at(summed, upper + a * height))
-        / ((b - a) * height)[:, None, None]
-        for a, b in (UPPER, LOWER)
+    edges = _sums_at(summed, upper + np.array([*UPPER, *LOWER])[:, None] * height)
+    halves = edges[1::2] - edges[::2]  # a scale common to all tells nothing
+    halves /= height[:, None, None]
+    halves -= halves.sum(axis=3, keepdims=True) / halves.shape[3]
+    halves -= ndimage.uniform_filter1d(
+        0.5 * (halves[0] + halves[1]), min(AROUND, len(upper)), axis=0
     )
-    halves = np.stack([part - part.mean(axis=2, keepdims=True) for part in parts])
-    halves -= ndimage.uniform_filter1d(halves.mean(axis=0), min(AROUND, len(upper)), axis=0)
-    limit = CLIP * np.median(np.abs(halves), axis=(0, 1, 3))[:, None] + 1e-6
-    first, second = np.clip(halves, -limit, limit)
-    power = 0.5 * (first**2 + second**2).sum(axis=2)
-    within = (first * second).sum(axis=2)
-    across = (second[:-1] * first[1:]).sum(axis=2)
-    beside = 0.5 * (first[:-1] * first[1:] + second[:-1] * second[1:]).sum(axis=2)
+    size = np.abs(halves.swapaxes(0, 2)).reshape(halves.shape[2], -1)
+    half = size.shape[1] // 2
+    size.partition(half, axis=1)
+    limit = CLIP * size[:, half, None] + 1e-6
+    first, second = np.minimum(np.maximum(halves, -limit), limit)
+    power, within, across, beside = (
+        np.einsum("ijk,ijk->ij", a, b)
+        for a, b in (
+            (first, first),
+            (first, second),
+            (second[:-1], first[1:]),
+            (first[:-1], first[1:]),
+        )
+    )
+    power = 0.5 * (power + np.einsum("ijk,ijk->ij", second, second))
+    beside = 0.5 * (beside + np.einsum("ijk,ijk->ij", second[:-1], second[1:]))
     whole = power.mean(axis=0) + 1e-12
     own = power + OWN * whole
     found = (
@@ -76,8 +86,8 @@ def measure_likeness(summed: Array, upper: Array, lower: Array) -> dict[str, flo
 
 
 def _sums_at(summed: Array, rows: Array) -> Array:
-    """Sums of the rows above fractional rows, shape (n, n_tones, n_blocks)."""
-    rows = np.clip(rows, 0.0, len(summed) - 1.001)
+    """Sums of the rows above fractional rows, of which each gives (n_tones, n_blocks)."""
+    rows = np.minimum(np.maximum(rows, 0.0), len(summed) - 1.001)
     whole = rows.astype(np.intp)
-    part = (rows - whole)[:, None, None]
+    part = (rows - whole)[..., None, None]
     return np.asarray(summed[whole] * (1.0 - part) + summed[whole + 1] * part)

@@ -24,8 +24,11 @@ from measure.joints.response import Peaks, Sampling
 PICK_SCATTER = 0.17  # deviation of a pick from its joint, in courses; a third is the limit
 PLACE_SCATTER = 0.04  # deviation of a peak from its joint, in courses
 UNEVEN_SCATTER = 0.45  # deviation of log height in an uneven wall: 2:1 is common
-N_ROOTS = 16  # counts are told apart modulo this
+N_ROOTS = 8  # counts are told apart modulo this
 MOST_SPREAD = 0.3  # deviation of joints' heights, in their mean: wider is not one kind of thing
+LOG_USUAL, LOG_FREAK = np.log(0.98), np.log(0.02 / 3.0)  # a peak that is none, or is a mark
+LOG_SKIP = np.log(0.02)  # price of each joint in sight that an even wall steps over
+LOG_SKIP_UNEVEN = np.log(3e-5)
 PRIOR_WEIGHT = 4.0  # peaks' worth of belief in what noise looks like
 
 
@@ -84,24 +87,25 @@ class _Ways:
     matrix: Array
     first: Array
     last: Array
-    courses: npt.NDArray[np.intp]
+    courses: Array
 
 
 @dataclass(frozen=True, slots=True)
 class _Web:
     """Peaks and picks in order, with the factor of each step between them.
 
-    Row k - 1, column i of `gap`, `factor` and `courses` belongs to the step from node i to
-    node i + k; the factor is zero where there is no such node.
+    Row k - 1, column i of `there`, `gap`, `log_factor` and `courses` belongs to the step from
+    node i to node i + k; the factor is zero where there is no such node.
     """
 
     at: Array
     start: int
     end: int
     peak_nodes: npt.NDArray[np.intp]
+    there: npt.NDArray[np.intp]
     gap: Array
-    factor: Array
-    courses: npt.NDArray[np.intp]
+    log_factor: Array
+    courses: Array
     entry: Array
     leave: Array
 
@@ -139,16 +143,23 @@ def thread_run(
         middle(peaks.blocks),
     )
     web = _make_web(sampling, peaks, pitch, scatter, even)
-    density = max(len(peaks.at) / (sampling.bottom - sampling.top + 2 * reach), 0.5 / pitch)
-    for i in range(3):
-        gain, tilt = _gains(web, sampling, peaks, looks, density, pitch, even)
-        ways = _make_ways(web, gain, tilt)
+    span = sampling.bottom - sampling.top
+    n_best = max(1, int(span / pitch))
+    wider = np.sqrt(np.minimum(np.maximum(looks.blocks / np.maximum(peaks.blocks, 0.5), 0.7), 12.0))
+    log_gain = np.zeros(len(web.at))
+    log_gain[[web.start, web.end]] = _log_hidden(sampling)
+    log_density = np.log(max(len(peaks.at) / (span + 2 * reach), 0.5 / pitch))
+    for i in range(2):
+        ratio = log_ratio(peaks.height, wider, looks, 0.03 if even else 3e-4)
+        log_gain[web.peak_nodes] = ratio - log_density
+        tilt = max(0.0, float(np.sort(log_gain)[-n_best:].sum())) / span
+        ways = _make_ways(web, log_gain, tilt)
         solved = _sum_runs(web, ways, tilt)
         if solved is None:
             return None
         share, log_total = solved
-        if i < 2:
-            looks = _learn_looks(peaks, np.clip(share[web.peak_nodes], 0.0, 1.0), pitch, looks)
+        if i < 1:
+            looks = _learn_looks(peaks, share[web.peak_nodes], pitch, looks)
     chosen = np.flatnonzero(share > 0.5)
     joints = web.at[chosen]
     if len(joints) < 2:
@@ -160,13 +171,14 @@ def thread_run(
         else np.ones(len(gaps), np.intp)
     )
     count = int(steps.sum())
-    place = {int(node): i for i, node in enumerate(web.peak_nodes)}
-    used = np.array([place[int(node)] for node in chosen if int(node) in place], np.intp)
+    place = np.full(len(web.at), -1)
+    place[web.peak_nodes] = np.arange(len(peaks.at))
+    used = place[chosen]
     return Run(
         peaks=peaks,
         looks=looks,
         joints=joints,
-        used=used,
+        used=used[used >= 0],
         steps=steps,
         count=count,
         log_odds=log_total,
@@ -188,25 +200,24 @@ def _upper_class(heights: Array) -> float:
     return float(high[int(np.argmax(between))])
 
 
-def log_ratio(height: Array, blocks: Array, looks: Looks, invisible: float) -> Array:
-    """Log of how much likelier a height is for a joint than for any other peak."""
-    wider = np.sqrt(np.clip(looks.blocks / np.maximum(blocks, 0.5), 0.7, 12.0))
+def log_ratio(height: Array, wider: Array, looks: Looks, invisible: float) -> Array:
+    """Log of how much likelier a height is for a joint than for any other peak.
+
+    `wider` is by how much each peak scatters more than one on all blocks.
+    """
     u_other = looks.u_other * wider
     u_joint = np.sqrt(looks.u_joint**2 + np.maximum(u_other**2 - looks.u_other**2, 0.0))
-    other = np.logaddexp(
-        np.log(0.98) + _log_normal(height, looks.other, u_other),
-        np.log(0.02) + _log_normal(height, looks.other + 2 * u_other, 3 * u_other),
-    )
+    off = (height - looks.other) / u_other
+    usual = -0.5 * off * off  # logarithms of densities, all times u_other
+    other = np.logaddexp(LOG_USUAL + usual, LOG_FREAK - (off - 2.0) ** 2 / 18.0)
     capped = np.minimum(height, looks.joint)  # clearer than usual is as good as usual
-    joint = np.logaddexp(
-        np.log(1.0 - invisible) + _log_normal(capped, looks.joint, u_joint),
-        np.log(invisible) + _log_normal(height, looks.other, u_other),
-    )
-    return np.asarray(joint - other)
+    joint = np.log((1.0 - invisible) * u_other / u_joint)
+    joint -= 0.5 * ((capped - looks.joint) / u_joint) ** 2
+    return np.asarray(np.logaddexp(joint, np.log(invisible) + usual) - other)
 
 
-def _log_normal(x: Array, mean: Array | float, deviation: Array | float) -> Array:
-    return np.asarray(-0.5 * ((x - mean) / deviation) ** 2 - np.log(deviation) - 0.919)
+def _log_normal(off: Array, deviation: Array | float) -> Array:
+    return np.asarray(-0.5 * (off / deviation) ** 2 - np.log(deviation * 2.5066))
 
 
 def _normal(x: Array, mean: Array | float, deviation: Array | float) -> Array:
@@ -229,40 +240,39 @@ def _make_web(sampling: Sampling, peaks: Peaks, pitch: float, scatter: float, ev
     )
     reach = (3.5 if even else 2.9) * pitch
     ahead = np.searchsorted(at, at + reach, side="right") - np.arange(len(at)) - 1
-    n_bands = int(np.clip(ahead.max(initial=1), 1, min(60, len(at) - 1)))
+    n_bands = int(min(max(ahead.max(initial=1), 1), 60, len(at) - 1))
     here = np.arange(len(at))
     there = here + np.arange(1, n_bands + 1)[:, None]
     absent = (there >= len(at)) | (here == end) | (there == start)
     there = np.minimum(there, len(at) - 1)
     gap = np.maximum(at[there] - at, 1e-6)
-    sight = np.clip((seen[there] - seen) / gap, 0.0, 1.0)
-    taken = np.maximum(1, np.rint(gap / pitch)).astype(np.intp)
+    sight = np.minimum((seen[there] - seen) / gap, 1.0)
+    taken = np.maximum(1.0, np.rint(gap / pitch))
     if even:
-        most = np.where(sight < 0.35, 25, 3)
         deviation = np.sqrt(taken * scatter**2 + 2 * PLACE_SCATTER**2) * pitch
-        factor = _normal(gap, taken * pitch, deviation) * 0.02 ** (sight * (taken - 1))
-        factor[taken > most] = 0.0
+        log_factor = _log_normal(gap - taken * pitch, deviation) + LOG_SKIP * sight * (taken - 1)
+        log_factor[taken > np.where(sight < 0.35, 25, 3)] = -np.inf
     else:
-        taken = np.minimum(taken, np.where(sight < 0.35, 2, 1))
-        middle = np.log(gap / (pitch * taken))
-        factor = _normal(middle, 0.0, scatter) / gap * 3e-5 ** (sight * (taken - 1))
-        factor[(gap < 0.4 * pitch) | (gap > 2.8 * pitch * taken)] = 0.0
-    ways = [(np.arange(n_bands), np.full(n_bands, start))]
+        taken = np.minimum(taken, np.where(sight < 0.35, 2.0, 1.0))
+        log_gap = np.log(gap)
+        log_factor = _log_normal(log_gap - np.log(pitch * taken), scatter) - log_gap
+        log_factor += LOG_SKIP_UNEVEN * sight * (taken - 1)
+        log_factor[(gap < 0.4 * pitch) | (gap > 2.8 * pitch * taken)] = -np.inf
     back = np.arange(min(n_bands, end))
-    ways.append((back, end - 1 - back))
-    for way in ways:  # a pick lies off its joint by more than a peak does
+    for way in ((slice(None), start), (back, end - 1 - back)):
+        # a pick lies off its joint by more than a peak does
         wide = np.hypot(PICK_SCATTER, (scatter if even else 0.4) * np.sqrt(taken[way])) * pitch
-        loose = _normal(gap[way], taken[way] * pitch, wide)
-        loose = loose * 0.02 ** (sight[way] * (taken[way] - 1))
-        loose[(gap[way] < 0.3 * pitch) | (taken[way] > 3)] = 0.0
-        factor[way] = loose
+        loose = _log_normal(gap[way] - taken[way] * pitch, wide)
+        loose += LOG_SKIP * sight[way] * (taken[way] - 1)
+        loose[(gap[way] < 0.3 * pitch) | (taken[way] > 3)] = -np.inf
+        log_factor[way] = loose
     absent[end - start - 1 : end - start, start] = True  # not straight from pick to pick
-    factor[absent] = 0.0
+    log_factor[absent] = -np.inf
     entry, leave = np.zeros(len(at)), np.zeros(len(at))
     entry[nodes] = _near_pick(peaks.at - sampling.top, pitch)
     leave[nodes] = _near_pick(peaks.at - sampling.bottom, pitch)
     entry[start] = leave[end] = 1.0
-    return _Web(at, start, end, nodes, gap, factor, taken, entry, leave)
+    return _Web(at, start, end, nodes, there, gap, log_factor, taken, entry, leave)
 
 
 def _near_pick(away: Array, pitch: float) -> Array:
@@ -272,35 +282,22 @@ def _near_pick(away: Array, pitch: float) -> Array:
     return np.asarray(np.where(part < 0.6, density / pitch, 0.0))
 
 
-def _gains(
-    web: _Web,
-    sampling: Sampling,
-    peaks: Peaks,
-    looks: Looks,
-    density: float,
-    pitch: float,
-    even: bool,
-) -> tuple[Array, float]:
-    """Factor of each node, and the growth per sample that keeps products within range."""
-    ratio = log_ratio(peaks.height, peaks.blocks, looks, 0.03 if even else 3e-4)
-    log_gain = np.zeros(len(web.at))
-    log_gain[web.peak_nodes] = ratio - np.log(density)
-    for node, place in ((web.start, sampling.top), (web.end, sampling.bottom)):
-        i = int(np.clip(place, 1, sampling.n_samples - 2))
-        hidden = 1.0 - float(sampling.sight[i - 1 : i + 2].mean())
-        log_gain[node] = np.log(0.04 + 0.6 * hidden)
-    span = sampling.bottom - sampling.top
-    best = np.sort(log_gain)[::-1][: max(1, int(span / pitch))]
-    return np.exp(log_gain), max(0.0, float(best.sum())) / span
+def _log_hidden(sampling: Sampling) -> list[float]:
+    """Log factors of the picks themselves as ends of the run: their joints may be hidden."""
+    found = []
+    for place in (sampling.top, sampling.bottom):
+        i = min(max(int(place), 1), sampling.n_samples - 2)
+        hidden = 1.0 - float(sampling.sight[i - 1 : i + 2].sum()) / 3.0
+        found.append(float(np.log(0.04 + 0.6 * hidden)))
+    return found
 
 
-def _make_ways(web: _Web, gain: Array, tilt: float) -> _Ways:
+def _make_ways(web: _Web, log_gain: Array, tilt: float) -> _Ways:
     """Lay out the unit lower triangular band matrix whose solution sums over all runs."""
-    n_bands, n = web.factor.shape
-    there = np.minimum(np.arange(n) + np.arange(1, n_bands + 1)[:, None], n - 1)
+    n_bands, n = web.log_factor.shape
     matrix = np.ones((n_bands + 1, n))
-    matrix[1:] = -web.factor * np.exp(-tilt * web.gap) * gain[there]
-    first = web.entry * gain * np.exp(-tilt * (web.at - web.at[web.start]))
+    matrix[1:] = -np.exp(web.log_factor - tilt * web.gap + log_gain[web.there])
+    first = web.entry * np.exp(log_gain - tilt * (web.at - web.at[web.start]))
     last = web.leave * np.exp(-tilt * (web.at[web.end] - web.at))
     return _Ways(matrix, first, last, web.courses)
 
@@ -309,10 +306,10 @@ def _sum_runs(web: _Web, ways: _Ways, tilt: float) -> tuple[Array, float] | None
     """Share of all runs that pass through each node, and the log of their sum."""
     n_bands = len(ways.matrix) - 1
     forward = blas.dtbsv(n_bands, ways.matrix, ways.first, lower=1, diag=1)
-    backward = blas.dtbsv(n_bands, ways.matrix, ways.last, lower=1, trans=1, diag=1)
     total = float(forward @ ways.last)
     if not (np.isfinite(total) and total > 1e-280):
         return None
+    backward = blas.dtbsv(n_bands, ways.matrix, ways.last, lower=1, trans=1, diag=1)
     log_total = float(np.log(total) + tilt * (web.at[web.end] - web.at[web.start]))
     return forward * backward / total, log_total
 
@@ -320,26 +317,29 @@ def _sum_runs(web: _Web, ways: _Ways, tilt: float) -> tuple[Array, float] | None
 def _share_of_count(ways: _Ways, count: int) -> float:
     """Share of all runs that have this count (modulo N_ROOTS)."""
     n_bands = len(ways.matrix) - 1
-    total = float(blas.dtbsv(n_bands, ways.matrix, ways.first, lower=1, diag=1) @ ways.last)
-    marked = ways.matrix.astype(complex)
-    start = ways.first.astype(complex)
-    part = total / N_ROOTS
+    courses = ways.courses.astype(np.intp) % N_ROOTS
+    marked = ways.matrix.copy()
+    marked[1:] *= 1.0 - 2.0 * (courses % 2)
+    total, alternating = (
+        float(blas.dtbsv(n_bands, matrix, ways.first, lower=1, diag=1) @ ways.last)
+        for matrix in (ways.matrix, marked)
+    )
+    part = total + (-1) ** count * alternating
     turns = np.exp(2j * np.pi * np.arange(N_ROOTS) / N_ROOTS)
-    courses = ways.courses % N_ROOTS
-    for k in range(1, N_ROOTS // 2 + 1):
-        marked[1:] = ways.matrix[1:] * turns[(k * courses) % N_ROOTS]
-        value = complex(blas.ztbsv(n_bands, marked, start, lower=1, diag=1) @ ways.last)
-        twice = 1.0 if k == N_ROOTS // 2 else 2.0
-        part += twice * (value * turns[-(k * count) % N_ROOTS]).real / N_ROOTS
-    return float(np.clip(part / total, 0.0, 1.0)) if np.isfinite(part / total) else 0.0
+    turned = ways.matrix.astype(complex)
+    start = ways.first.astype(complex)
+    for k in range(1, N_ROOTS // 2):
+        turned[1:] = ways.matrix[1:] * turns[(k * courses) % N_ROOTS]
+        value = complex(blas.ztbsv(n_bands, turned, start, lower=1, diag=1) @ ways.last)
+        part += 2.0 * (value * turns[-(k * count) % N_ROOTS]).real
+    share = part / total / N_ROOTS
+    return min(max(share, 0.0), 1.0) if np.isfinite(share) else 0.0
 
 
 def _learn_looks(peaks: Peaks, share: Array, pitch: float, looks: Looks) -> Looks:
     """How high joints and other peaks are, from the joints found so far."""
-    sure = peaks.at[share > 0.5]
-    other = 1.0 - share
-    if len(sure):
-        other = np.where(np.abs(peaks.at[:, None] - sure).min(axis=1) < 0.25 * pitch, 0.0, other)
+    share = np.minimum(np.maximum(share, 0.0), 1.0)
+    other = np.where(away_from(peaks.at[share > 0.5], peaks.at) < 0.25 * pitch, 0.0, 1.0 - share)
     n_other, n_joint = other.sum() + PRIOR_WEIGHT, share.sum() + 1.0
     mean_other = (other @ peaks.height + PRIOR_WEIGHT * 0.1) / n_other
     var_other = (other @ (peaks.height - mean_other) ** 2 + PRIOR_WEIGHT * 0.2**2) / n_other
@@ -353,3 +353,10 @@ def _learn_looks(peaks: Peaks, share: Array, pitch: float, looks: Looks) -> Look
         other=float(mean_other),
         u_other=u_other,
     )
+
+
+def away_from(joints: Array, at: Array) -> Array:
+    """Distance from each place to the nearest joint; joints go up; infinite where there is none."""
+    fenced = np.concatenate([[-np.inf], joints, [np.inf]])
+    after = np.searchsorted(joints, at)
+    return np.asarray(np.minimum(at - fenced[after], fenced[after + 1] - at))

@@ -25,6 +25,7 @@ BLOCK_PX = 8  # narrower than a brick end wherever courses can be told apart
 MAX_BLOCKS = 24
 MAX_SPAN_ROWS = 2300  # longer spans are reduced first: 130 courses still get 17 rows each
 MAX_TILT_RAD = np.radians(0.6)  # a straightened strip is level within 0.3 degrees
+ENOUGH = 256  # rows, of all blocks, that tell what is usual
 DARK = 8.0  # grey levels added before the logarithm: sensor noise, not tone, below this
 # smallest deviation a channel of one block can show: 8-bit steps and JPEG, from trials
 CHANNEL_FLOOR = {"grey": 0.004, "red-blue": 0.012, "green": 0.012, "variety": 0.02}
@@ -266,7 +267,8 @@ def _mixing_weights(channels: Array32, names: list[str]) -> Array32:
             continue
         band = ndimage.uniform_filter1d(channels, width, axis=2)
         band -= ndimage.uniform_filter1d(channels, 3 * width, axis=2)
-        usual = np.median(np.abs(band), axis=(1, 2))[:, None, None] / 0.67 + 1e-6
+        few = np.abs(band[:, :, :: max(1, n_rows // ENOUGH)]).reshape(n_channels, -1)
+        usual = np.median(few, axis=1)[:, None, None] / 0.67 + 1e-6
         band = np.clip(band, -4 * usual, 4 * usual)
         mean = band.mean(axis=1)
         limit = 3.0 * np.median(np.abs(mean), axis=1, keepdims=True) / 0.67 + 1e-9

@@ -13,11 +13,12 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
-from measure.joints.profile import Array, Array32, StripProfile, resample_rows
+from measure.joints.profile import Array, Array32, StripProfile, middle, resample_rows
 
 DWARFING = 2.6  # a step this many times a clear joint hides what lies at it
 PAD = 24  # samples added at each end: room for a joint just outside the strip
 SIDE = 4  # samples from a joint's centre to the flanks it is compared with
+ENOUGH = 256  # samples along a strip, of all blocks, that tell what is usual
 FLOOR = 1e-3  # a response below a thousandth of the brightness is rounding
 CLIP = 2.5  # a block counts at most this many times its usual response
 TRUST_SAMPLES = (97, 49)  # lengths over which a block must agree with the others, in turn
@@ -124,7 +125,8 @@ def make_sampling(profile: StripProfile, n_span: int) -> Sampling:
     above, below = _sides(signal)
     raw_step, both = above - below, 0.5 * (above + below)
     raw_line = both
-    usual = float(np.median(np.abs(both[seen]))) if seen.any() else 1.0
+    few = slice(None, None, max(1, both.shape[1] // ENOUGH))
+    usual = middle(np.abs(both[:, few][seen[:, few]])) if seen[:, few].any() else 1.0
     power = ndimage.uniform_filter1d(np.minimum(both**2, 20.0 * usual**2), 65, axis=1)
     scale = np.sqrt(power + 1e-4 * usual**2 + FLOOR**2)
     above, below = (np.clip(side / scale, -CLIP, CLIP) for side in (above, below))
@@ -138,7 +140,7 @@ def make_sampling(profile: StripProfile, n_span: int) -> Sampling:
     part_seen = seen.mean(axis=0)
     return Sampling(
         line=np.asarray(0.5 * (mean_above + mean_below), float),
-        step=0.5 * np.maximum(0.0, apart - 1.5 * float(np.median(apart))),
+        step=0.5 * np.maximum(0.0, apart - 1.5 * middle(apart)),
         blocks=signal,
         block_line=both,
         trust=trust,
@@ -250,7 +252,8 @@ def _blind_rows(
     """Rows at a level step that dwarfs the joints: the edge of a shadow can hide one."""
     line_mean = np.abs((line * trust).sum(axis=0) / total)[PAD:-PAD]
     step_mean = np.abs((step * trust).sum(axis=0) / total)
-    blind = step_mean > DWARFING * float(np.quantile(line_mean, 0.95))
+    clear = int(0.95 * (len(line_mean) - 1))
+    blind = step_mean > DWARFING * float(np.partition(line_mean, clear)[clear])
     return np.asarray(ndimage.binary_dilation(blind, iterations=1))
 
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from measure.joints.path import UNEVEN_SCATTER, Run, thread_run
+from measure.joints.path import UNEVEN_SCATTER, Run, away_from, thread_run
 from measure.joints.pitch import FEWEST_ROWS, MOST_COURSES, PitchGuess, guess_pitch
 from measure.joints.profile import StripProfile, middle
 from measure.joints.response import (
@@ -103,7 +103,7 @@ def _finer_other(sampling: Sampling, run: Run, closer: list[tuple[Peaks, Samplin
     highest = 0.0
     for peaks, finer in closer:
         found = finer.rows(peaks.at)
-        away = np.abs(found[:, None] - rows).min(axis=1, initial=np.inf)
+        away = away_from(rows, found)
         joints = peaks.height[away < 0.1 * gap]
         others = peaks.height[(away > 0.28 * gap) & (found > rows[0]) & (found < rows[-1])]
         if len(joints) and len(others):
@@ -127,7 +127,7 @@ def _runs(sampling: Sampling, peaks: Peaks, sign: int, guess: PitchGuess) -> lis
     runs = [
         thread_run(sampling, peaks, span / count, EVEN_SCATTER, even=True, sign=sign)
         for count in guess.counts
-        if 11.3 <= span / count < 22.7
+        if 12.7 <= span / count < 20.2
     ]
     runs.append(thread_run(sampling, peaks, UNEVEN_PITCH, UNEVEN_SCATTER, even=False, sign=sign))
     return runs
