@@ -36,6 +36,9 @@ BEND_AT = 0.01
 #: Parts of a full step that are tried along its bend, before it is damped.
 BENT_PARTS = (1.0, 0.5, 0.25, 0.125, 0.0625)
 
+#: Where only damped steps help, parts of full ones are tried again after so many.
+PARTS_EVERY = 4
+
 
 class State(Protocol):
     """The unknowns at one point: a vector with a way to step from it."""
@@ -217,6 +220,7 @@ def solve_conditions(
             hint="Check that every pick lies on the face it belongs to.",
         )
     last: Array | None = None
+    damped = 0  # steps in a row
     for iteration in range(1, max_iterations + 1):
         step, u = point.step, np.sqrt(np.diag(point.cov))
         if rough and np.all(np.abs(step) < ROUGH_STEP * u + 1e-12):
@@ -225,12 +229,16 @@ def solve_conditions(
             # so near that this last step is as good as exact
             point = search.after(point, step) or point
             return _finished(search, point, iteration)
-        point, last = _next(search, point, last)
+        tried, last = _undamped(search, point, last, parts=damped % PARTS_EVERY == 0)
+        damped = 0 if tried else damped + 1
+        point = tried or _damped(search, point)
     raise _not_settled()
 
 
-def _next(search: _Search, point: _Point, last: Array | None) -> tuple[_Point, Array | None]:
-    """Find a point with a lower sum of squares, the likeliest first; and the full step taken."""
+def _undamped(
+    search: _Search, point: _Point, last: Array | None, *, parts: bool
+) -> tuple[_Point | None, Array | None]:
+    """Find a lower sum of squares by a full step or `parts` of it; and the full step taken."""
     step = point.step
     stretch = _stretch(point, last)
     tried = search.after(point, stretch * step) if stretch != 1.0 else None
@@ -239,6 +247,8 @@ def _next(search: _Search, point: _Point, last: Array | None) -> tuple[_Point, A
     tried = search.after(point, step)
     if tried is not None:
         return tried, step
+    if not parts:
+        return None, None
     bend = search.bend_of(point)
     for part in BENT_PARTS:
         lower = [
@@ -248,15 +258,20 @@ def _next(search: _Search, point: _Point, last: Array | None) -> tuple[_Point, A
         ]
         if lower:
             return min(lower, key=lambda each: each.chi_square), None
-    damping = 1e-3
+    return None, None
+
+
+def _damped(search: _Search, point: _Point) -> _Point:
+    """Find a lower sum of squares by a shorter step, turned towards steepest descent."""
+    damping, tried = 1e-3, None
     while tried is None and damping < 1e10:
         tried = search.after(point, point.damped_step(damping))
         damping *= 10.0
     # where nothing helps the sum was told too low, the observations not having followed yet
-    tried = tried or search.moved(point, np.zeros_like(step))
+    tried = tried or search.moved(point, np.zeros_like(point.step))
     if tried is None:
         raise _not_settled()
-    return tried, None
+    return tried
 
 
 def _not_settled() -> NotConvergedError:
