@@ -79,7 +79,7 @@ def find_pinned(
                 raise FieldError(
                     f"Parts {mark} and {pin.mark} would lie less than {spacing_mm:g} mm apart on "
                     f"sheet {pin.sheet} of {part.material.name}.",
-                    hint="Move one of them, or let it go.",
+                    hint="Move one of them, or unpin it.",
                     details={"mark": pin.mark},
                 )
         lying.append((pin.sheet, pin.mark, shape))
@@ -94,7 +94,7 @@ def _check_turn(pin: PinnedPart, part: Part) -> None:
     why = "its photo would not be printed" if part.pictures else "it would lie across the grain"
     raise FieldError(
         f"Part {pin.mark} cannot be turned by {90 * pin.quarters} degrees: {why}.",
-        hint="Turn it back, or let it go.",
+        hint="Turn it back, or unpin it.",
         details={"mark": pin.mark},
     )
 
@@ -107,6 +107,6 @@ def _check_within(
     if over > SLACK_MM:
         raise FieldError(
             f"Part {pin.mark} lies {over:.1f} mm beyond the margin of sheet {pin.sheet}.",
-            hint="Move it inwards, use larger paper, or let it go.",
+            hint="Move it inwards, use larger paper, or unpin it.",
             details={"mark": pin.mark},
         )

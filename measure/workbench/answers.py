@@ -26,7 +26,8 @@ from shared.survey import Face, Survey, Tie
 
 T = TypeVar("T")
 
-#: Answers kept for pictures still under way while newer ones arrive.
+#: Answers kept, the latest used, for pages that show them and pictures still under way; as many
+#: more made while a pick was dragged, so that no drag pushes out what another page shows.
 MOST_KEPT = 24
 
 #: Of more measures than these the ± is to first order alone while a pick is dragged.
@@ -102,6 +103,7 @@ class Answerer:
 
     def __init__(self) -> None:
         self._kept: OrderedDict[str, Answer] = OrderedDict()
+        self._dragged: OrderedDict[str, Answer] = OrderedDict()
         self._steps: OrderedDict[str, Any] = OrderedDict()
         self._latest = Latest({}, None, {})
         self._lock = threading.Lock()
@@ -133,11 +135,10 @@ class Answerer:
         """
         text = survey.model_dump_json()
         stamp = _name_of(text + "quick" * quick)
-        with self._lock:
-            found = self._kept.get(stamp) or (quick and self._kept.get(_name_of(text))) or None
-            if found is not None:
-                self._latest = found.reached
-                return found
+        found = self.kept(stamp) or (self.kept(_name_of(text)) if quick else None)
+        if found is not None:
+            self._latest = found.reached
+            return found
         told_photos: dict[str, Any] = {}
         facts: dict[str, PhotoFacts] = {}
         for photo in survey.photos:
@@ -149,13 +150,17 @@ class Answerer:
         reached = self._latest = steps.reached()
         payload = tell_evaluated(survey, evaluated, told_photos, stamp, quick=quick)
         made = Answer(stamp, survey, evaluated.results, evaluated.problems, payload, reached)
-        self._keep(self._kept, stamp, made, MOST_KEPT)
+        self._keep(self._dragged if quick else self._kept, stamp, made, MOST_KEPT)
         return made
 
     def kept(self, stamp: str) -> Answer | None:
-        """The answer of a stamp, None if it is too old."""
+        """The answer of a stamp, None if it has not been used for long."""
         with self._lock:
-            return self._kept.get(stamp)
+            for answers in (self._kept, self._dragged):
+                if stamp in answers:
+                    answers.move_to_end(stamp)
+                    return answers[stamp]
+        return None
 
     def _recall(self, name: str, make: Callable[[], T] | None = None) -> T | None:
         """What a step gave before under a name; else what it gives now, kept."""

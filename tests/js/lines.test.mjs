@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { keepApart, lineName, lineNear, lineWishes, memberName, moveLine, movedWith, nextLine, putTogether, wishesOf } from "../../measure/workbench/static/js/edits/lines.js";
+import { inWords, keepApart, lineName, lineNear, lineWishes, memberName, moveLine, movedWith, nextLine, putTogether, wishesOf } from "../../measure/workbench/static/js/edits/lines.js";
 
 const face = { id: "front", measures: [{ id: "w1", kind: "opening", label: "Left window" }, { id: "w2", kind: "opening", label: "" }, { id: "h1", kind: "level", label: "Eaves" }, { id: "o1", kind: "outline", label: "Wall" }] };
 const doc = Object.freeze({ faces: [face] });
@@ -14,6 +14,13 @@ test("what stands on a line is named as a builder would", () => {
   assert.equal(memberName("h1.level", face), "Eaves");
   assert.equal(memberName("o1.3.v", face), "corner 3 of Wall");
   assert.equal(lineName(sills, face), "sill of Left window and 1 more");
+});
+
+test("a sentence of the program names things, not their ids", () => {
+  assert.equal(inWords("level of w1.sill, datum, frame.3 and 2 more", face), "level of sill of Left window, datum, corner 3 of the frame and 2 more");
+  assert.equal(inWords("plumb of o1.2, w2.left", face), "plumb of corner 2 of Wall, w2.left");
+  assert.equal(inWords("w1@copy-2", face), "copy 2 of Left window");
+  assert.equal(inWords("w1 copied to 1 300 mm, sill 2 590 mm", face), "Left window copied to 1 300 mm, sill 2 590 mm");
 });
 
 test("a line is moved as one wish, and moved again it replaces it", () => {

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { addWish, changeWish, makeWish, removeWish, setDrawing, ticked } from "../../measure/workbench/static/js/edits/wishes.js";
+import { addWish, changeWish, makeWish, removeWish, setDrawing, ticked, wishName } from "../../measure/workbench/static/js/edits/wishes.js";
 import { COMPLETIONS, DETAILS, levelNames, openingsOf } from "../../measure/workbench/static/js/wishes_spec.js";
 
 const front = {
@@ -57,4 +57,10 @@ test("levels go by names, and ticks keep the least", () => {
 test("an axis begins at the opening nearest the middle", () => {
   const third = { id: "w9", kind: "opening", label: "", at: [[90, 0], [100, 0]] };
   assert.deepEqual(makeWish({ ...front, measures: [...front.measures, third] }, "completions", "mirror", null).axis_of, ["d1"]);
+});
+
+test("a wish is listed by what it is and of which openings", () => {
+  assert.equal(wishName(front, "completions", { kind: "copy", of: "d1", at: [1, 2] }), "Copy an opening: Street door");
+  assert.equal(wishName(front, "details", { kind: "sills", of: ["w1", "d1", "w9"] }), "Sills: Window, Street door and 1 more");
+  assert.equal(wishName(front, "details", { kind: "sills", of: [] }), "Sills");
 });

@@ -3,7 +3,7 @@ import { test } from "node:test";
 import * as format from "../../measure/workbench/static/js/format.js";
 import { rowsOf, shortSize } from "../../measure/workbench/static/js/measure_rows.js";
 import { trustSentence } from "../../measure/workbench/static/js/trust_sentence.js";
-import { jobLines } from "../../measure/workbench/static/js/job_lines.js";
+import { jobLines, lackOf } from "../../measure/workbench/static/js/job_lines.js";
 
 const wide = (text) => text.replaceAll("\u202f", " ");
 
@@ -87,4 +87,16 @@ test("a typed number may have a comma and its unit", () => {
   const table = [["3,05 mm", "mm", 3.05], ["150", "mm", 150], ["38.5°", "°", 38.5], ["38 °", "°", 38], ["", "mm", 0]];
   for (const [text, unit, number] of table) assert.equal(format.typedNumber(text, unit), number);
   for (const text of ["ten", "3 ft", "1,2,3"]) assert.ok(Number.isNaN(format.typedNumber(text, "mm")));
+});
+
+test("what a face lacks for a sheet is said, with the line of the job that gives it", () => {
+  const face = (...kinds) => ({ measures: kinds.map((kind) => ({ kind })) });
+  const sized = { solved: true, sized: true };
+  assert.equal(lackOf(face(), undefined, "picture")?.open, "frame");
+  assert.equal(lackOf(face("opening"), { solved: true, sized: false }, "drawing")?.open, "known");
+  assert.equal(lackOf(face(), sized, "picture"), null);
+  assert.equal(lackOf(face(), sized, "table")?.open, "measures");
+  assert.equal(lackOf(face("distance"), sized, "table"), null);
+  assert.equal(lackOf(face("distance"), sized, "drawing")?.open, "measures");
+  assert.equal(lackOf(face("outline"), sized, "drawing"), null);
 });

@@ -142,3 +142,31 @@ def test_work_that_nobody_waits_for_stops_between_steps():
     with pytest.raises(TimeoutError):
         bench.answer(check=left)
     assert len(asked) == 3
+
+
+class Few:
+    """An answerer that keeps three answers of a kind, asked about surveys with nothing in them."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr("measure.workbench.answers.MOST_KEPT", 3)
+        self.answerer = Answerer()
+
+    def stamp(self, title: str, *, quick: bool = False) -> str:
+        survey = Survey.model_validate({"title": title, "photos": [], "faces": []})
+        return self.answerer.answer(survey, lambda _: None, quick=quick).stamp
+
+
+def test_an_answer_shown_again_is_not_forgotten_before_those_after_it(monkeypatch):
+    """As after undoing: the first of all answers is on the page, and a new edit comes."""
+    few = Few(monkeypatch)
+    first = [few.stamp(title) for title in ("first", "second", "third", "first")][0]
+    few.stamp("fourth")
+    assert few.answerer.kept(first) is not None
+
+
+def test_no_drag_pushes_out_what_another_page_shows(monkeypatch):
+    few = Few(monkeypatch)
+    rest = few.stamp("at rest")
+    for step in range(9):
+        few.stamp(f"dragged by {step}", quick=True)
+    assert few.answerer.kept(rest) is not None

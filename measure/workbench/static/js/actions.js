@@ -7,9 +7,9 @@ import { saveAs } from "./dom.js";
 import { addPhoto } from "./edits/photos.js";
 import { copyMeasure } from "./edits/things.js";
 import { makeHistory } from "./history.js";
-import { wrongSign } from "./icons.js";
 import { NO_OFFERS } from "./offers.js";
 import { pathFromText, pathText, valueAt } from "./paths.js";
+import { accept, refuse } from "./refusals.js";
 
 /**
  * @param {import("./store.js").Store} store @param {import("./bench.js").Bench} bench
@@ -97,22 +97,26 @@ export function makeActions(store, bench, saver, link) {
       await freshStart();
     },
 
+    /** Photo, wall or both: a drawing alone and sheets of card make way. @param {import("./store.js").State["layout"]} layout */
+    showSheets(layout) {
+      const { drawing, cards } = store.state;
+      store.set({ layout, drawing: drawing === "alone" ? "off" : drawing, cards: { ...cards, open: false } });
+    },
     turnDrawing() {
       const next = /** @type {const} */ ({ off: "over", over: "alone", alone: "off" })[store.state.drawing];
       store.set({ drawing: next, layout: next === "over" && store.state.layout === "photo" ? "both" : store.state.layout, run: null });
     },
 
     /** Read a length as people type it; a refusal stands at the field.
-     * @param {string} text @param {HTMLElement} say @param {(mm: number | null) => any} then */
-    async readLength(text, say, then) {
+     * @param {string} text @param {string} id of the field @param {(mm: number | null) => any} [then] */
+    async readLength(text, id, then = () => undefined) {
       try {
         const mm = text === "" ? null : (await askJson("/api/lengths", { text })).length_mm;
-        say.hidden = true;
+        accept(id);
         await then(mm);
       } catch (problem) {
         const { message, hint } = /** @type {import("./api.js").ApiError} */ (problem);
-        say.replaceChildren(wrongSign(), `${message} ${hint ?? ""}`);
-        say.hidden = false;
+        refuse(id, text, `${message} ${hint ?? ""}`.trim());
       }
     },
 
@@ -131,9 +135,11 @@ export function makeActions(store, bench, saver, link) {
     async goBackTo(name) {
       const { survey } = store.state;
       try {
-        const told = await askJson(`/api/surveys/${survey}/versions`, { name, tab: saver.tab });
-        saver.opened(told.document, told.revision);
-        bench.edit("go back to a version", told.document);
+        await saver.alone(async () => {
+          const told = await askJson(`/api/surveys/${survey}/versions`, { name, tab: saver.tab });
+          saver.opened(told.document, told.revision);
+          bench.edit("go back to a version", told.document);
+        });
         store.set({ versions: null });
       } catch (problem) { store.set({ problem: { message: /** @type {Error} */ (problem).message, hint: /** @type {any} */ (problem).hint ?? "", where: "versions" } }); }
     },

@@ -41,8 +41,15 @@ export async function ask(path, options = {}) {
     throw new ApiError({ code: "lost", message: LOST, hint: LOST_HINT });
   }
   if (response.ok) return response;
-  throw new ApiError({ ...(await refusalOf(response)), status: response.status });
+  const refusal = new ApiError({ ...(await refusalOf(response)), status: response.status });
+  if (refusal.code === "stamp") forgotten();
+  throw refusal;
 }
+
+/** Called when the program no longer has the results that the page shows: it was started anew. */
+let forgotten = () => {};
+/** @param {() => void} then */
+export const whenForgotten = (then) => { forgotten = then; };
 
 /** @param {Response} response */
 async function refusalOf(response) {

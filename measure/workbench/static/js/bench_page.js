@@ -35,7 +35,8 @@ function nextPart(back) {
 }
 
 /** @param {import("./main.js").Context} context @param {KeyboardEvent} event */
-function onKey({ store, bench, actions }, event) {
+function onKey(context, event) {
+  const { store, bench, actions } = context;
   if (store.state.place !== "bench" || event.defaultPrevented) return;
   const typing = event.target instanceof HTMLElement && event.target.matches("input:not([type=checkbox]), textarea, select");
   const act = actOf(event);
@@ -50,7 +51,7 @@ function onKey({ store, bench, actions }, event) {
   else if (word === "next-part") nextPart(event.shiftKey);
   else if (word.startsWith("show-")) {
     if (word === "show-drawing") actions.turnDrawing();
-    else store.set({ layout: /** @type {any} */ (word.slice(5)), drawing: store.state.drawing === "alone" ? "off" : store.state.drawing });
+    else actions.showSheets(/** @type {any} */ (word.slice(5)));
   } else if (word === "map") store.set({ map: !store.state.map });
   else if (word === "tool" && group === "known") { store.set({ open: "known" }); document.getElementById("size-filter")?.focus(); }
   else if (word === "tool") {

@@ -3,6 +3,7 @@
 
 import { askJson, latest } from "./api.js";
 import { present } from "./history.js";
+import { lackOf } from "./job_lines.js";
 
 /** @param {import("./store.js").Store} store */
 export function keepDrawingFresh(store) {
@@ -15,12 +16,14 @@ export function keepDrawingFresh(store) {
     (told) => {
       if (store.state.paperImage) URL.revokeObjectURL(store.state.paperImage);
       const paperImage = told.svg ? URL.createObjectURL(new Blob([told.svg], { type: "image/svg+xml" })) : null;
-      store.set({ drawn: { ...store.state.drawn, paths: told.paths, lines: told.lines, ghost: told.ghost, stamp: told.stamp, held: null }, paperImage, drawingHow: { ...store.state.drawingHow, known_layers: told.layers, warnings: told.warnings, liberties: told.liberties, problem: null } });
+      store.set({ drawn: { ...store.state.drawn, paths: told.paths, inferred: told.inferred, lines: told.lines, ghost: told.ghost, stamp: told.stamp, held: null }, paperImage, drawingHow: { ...store.state.drawingHow, known_layers: told.layers, warnings: told.warnings, liberties: told.liberties, problem: null } });
     },
     (problem) => store.set({ drawn: null, paperImage: null, drawingHow: { ...store.state.drawingHow, problem: `${problem.message} ${/** @type {any} */ (problem).hint ?? ""}`.trim() } }),
   );
   store.on((s) => [s.drawing !== "off" || s.open === "drawing", s.survey, s.face, s.answer?.stamp, JSON.stringify(how())], (s) => {
     if (!s.survey || !s.answer || !s.history || (s.drawing === "off" && s.open !== "drawing")) return;
+    const lack = lackOf(present(s.history).faces.find((/** @type {any} */ f) => f.id === s.face), s.answer.page.faces[s.face], "drawing");
+    if (lack) { drawing.stop(); store.set({ drawn: null, paperImage: null, drawingHow: { ...s.drawingHow, problem: lack.says } }); return; }
     drawing.ask({ survey: s.survey, body: { document: present(s.history), face: s.face, how: how() } });
   });
 
@@ -30,6 +33,6 @@ export function keepDrawingFresh(store) {
     () => store.set({ plusMinus: null }),
   );
   store.on((s) => [s.map, s.survey, s.face, s.answer?.stamp], (s) => {
-    if (s.map && s.survey && s.answer) map.ask({ survey: s.survey, body: { stamp: s.answer.stamp, face: s.face } });
+    if (s.map && s.survey && s.answer?.page?.faces?.[s.face]?.sized) map.ask({ survey: s.survey, body: { stamp: s.answer.stamp, face: s.face } });
   });
 }

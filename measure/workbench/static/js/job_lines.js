@@ -35,6 +35,22 @@ export function tiedBy(face) {
   return Boolean(face?.surface?.hinge || face?.surface?.parallel_to || face?.surface?.eaves) || (face?.surface?.kind === "round" && (face.surface.radius_mm || face.surface.axis_set_back_mm));
 }
 
+/** Whether something is measured that a drawing shows. @param {any} face */
+const drawable = (face) => (face?.measures ?? []).some((/** @type {any} */ m) => m.kind === "opening" || m.kind === "outline" || m.kind === "level");
+
+/**
+ * What a face lacks before it can be put on a sheet, and the line of the job that gives it.
+ * @param {any} face of the document @param {any} told of the answer for that face @param {"picture" | "table" | "drawing"} what is to be written
+ * @returns {{says: string, open: string} | null} null: nothing
+ */
+export function lackOf(face, told, what) {
+  if (!told?.solved) return { says: "The wall is not placed yet: pick its frame.", open: "frame" };
+  if (!told.sized) return { says: "Nothing has a size yet: give it one known size.", open: "known" };
+  if (what === "table" && !face.measures.length) return { says: "Nothing is measured on this face yet: measure an opening.", open: "measures" };
+  if (what === "drawing" && !drawable(face)) return { says: "Nothing is measured yet that can be drawn: measure an opening or the outline.", open: "measures" };
+  return null;
+}
+
 /**
  * @param {any} doc @param {string} faceId @param {any} answer of the server, or null
  * @param {{exports: number}} extra
@@ -49,7 +65,7 @@ export function jobLines(doc, faceId, answer, extra) {
   const checks = solution?.redundancy;
   const references = doc.faces.reduce((/** @type {number} */ n, /** @type {any} */ f) => n + (f.references?.length ?? 0), 0);
   const measures = face?.measures?.length ?? 0;
-  const drawable = (face?.measures ?? []).some((/** @type {any} */ m) => m.kind === "opening" || m.kind === "outline");
+  const draws = drawable(face);
 
   /** @type {Record<string, {state: string, says: string}>} */
   const lines = {
@@ -59,7 +75,7 @@ export function jobLines(doc, faceId, answer, extra) {
     known: knownLine(face, references, Boolean(faceAnswer?.sized)),
     checks: checksLine(suspects, checks, solution?.rms_px),
     measures: { state: measures ? "done" : "todo", says: measures ? counted(measures, "measure") : "none yet" },
-    drawing: { state: drawable ? "done" : "todo", says: drawable ? "ready to look at" : "wants an opening or an outline" },
+    drawing: { state: draws ? "done" : "todo", says: draws ? "ready to look at" : "wants an opening or an outline" },
     sheets: { state: extra.exports ? "done" : "todo", says: extra.exports ? counted(extra.exports, "file") : "none yet" },
   };
   const names = { photo: "Photo", faces: "Faces", frame: "Frame", known: "Known size", checks: "Checks", measures: "Measures", drawing: "Drawing", sheets: "Sheets" };

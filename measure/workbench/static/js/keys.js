@@ -27,9 +27,9 @@ export const KEY_TABLE = [
     does: spec.name.toLowerCase(),
     act: `tool:measures:${kind}`,
   })),
-  { where: "On a sheet", keys: ["Arrows"], does: "move the cross-hair or the chosen pick by 1 photo pixel (Shift: 10, Alt: 0.1); with nothing in hand, move the view", act: "" },
+  { where: "On a sheet", keys: ["Arrows"], does: "move the cross-hair or the chosen pick by 1 photo pixel (Shift: 10, Alt: 0.1); while nothing is picked, move the view", act: "" },
   { where: "On a sheet", keys: ["Enter"], does: "pick at the cross-hair; end a run of picks", act: "" },
-  { where: "On a sheet", keys: ["Escape"], does: "put the tool down; give up a drag", act: "" },
+  { where: "On a sheet", keys: ["Escape"], does: "stop picking; give up a drag", act: "" },
   { where: "On a sheet", keys: ["Backspace"], does: "give the last pick back; remove what is chosen", act: "" },
   { where: "On a sheet", keys: ["+", "-"], does: "zoom in, out", act: "" },
   { where: "On a sheet", keys: ["0"], does: "show it all", act: "" },
@@ -40,7 +40,7 @@ export const KEY_TABLE = [
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["t"], does: "turn the part as its grain allows", act: "" },
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["o"], does: "leave the part out", act: "" },
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["Enter"], does: "put it down (Escape: give it up)", act: "" },
-  { where: "On a level or jamb of the drawing, or on a part of card", keys: ["Delete"], does: "as measured again; let the part go", act: "" },
+  { where: "On a level or jamb of the drawing, or on a part of card", keys: ["Delete"], does: "as measured again; unpin the part", act: "" },
 ];
 
 /**

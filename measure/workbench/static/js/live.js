@@ -40,7 +40,7 @@ export function keepResultsFresh(store) {
     const last = state.history.past[state.history.past.length - 1];
     ask(state, Boolean(last.mergeKey) && state.answer !== null);
   });
-  return { again: () => ask(store.state, false) };
+  return { again: () => ask(store.state, false), get busy() { return asker.busy; } };
 }
 
 /**

@@ -14,6 +14,7 @@
  */
 
 import { makeActions } from "./actions.js";
+import { whenForgotten } from "./api.js";
 import { NO_CARDS, makeCards } from "./cards.js";
 import { makeBench } from "./bench.js";
 import { h } from "./dom.js";
@@ -24,6 +25,7 @@ import { NO_OFFERS, makeOffers } from "./offers.js";
 import { mountHead } from "./panels/head.js";
 import { mountNotice } from "./panels/notice.js";
 import { mountStart } from "./panels/start_page.js";
+import { forgetRefusals } from "./refusals.js";
 import { keepSaved } from "./saver.js";
 import { makeStore } from "./store.js";
 import { WALK } from "./words.js";
@@ -39,12 +41,14 @@ const bench = makeBench(store);
 const link = makeLink(store);
 const results = keepResultsFresh(store);
 const saver = keepSaved(store, () => results.again());
+whenForgotten(() => { if (!results.busy) results.again(); });
 const cards = makeCards(store, bench);
 const offers = makeOffers(store, bench);
 const actions = makeActions(store, bench, saver, link);
 /** @type {Context} */
 const context = { store, bench, link, saver, actions, cards, offers, sheets: null };
 
+store.on((s) => [s.survey, s.face, s.chosen, s.open, s.side, s.drawn?.line], forgetRefusals);
 store.on((s) => [s.theme], (s) => {
   if (s.theme === "auto") delete document.documentElement.dataset.theme;
   else document.documentElement.dataset.theme = s.theme;

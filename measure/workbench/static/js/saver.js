@@ -42,31 +42,45 @@ export function keepSaved(store, comeBack) {
     else say("unsaved", sentence);
   }
 
-  store.on((state) => [state.survey, state.history && present(state.history)], (state) => {
-    if (!state.survey || !state.history) return;
-    const doc = present(state.history);
-    if (doc === savedDoc || state.saved.state === "elsewhere") return;
-    if (state.saved.state !== "lost") say("saving");
-    put.ask({ survey: state.survey, doc });
-  });
+  /** While the file itself is being changed or read again, edits wait. */
+  let waits = false;
+
+  function save() {
+    const { survey, history, saved } = store.state;
+    if (!survey || !history || waits) return;
+    const doc = present(history);
+    if (doc === savedDoc || saved.state === "elsewhere") return;
+    if (saved.state !== "lost") say("saving");
+    put.ask({ survey, doc });
+  }
+  store.on((state) => [state.survey, state.history && present(state.history)], save);
+
+  /** Do something to the file between two saves. @template T @param {() => Promise<T>} act @returns {Promise<T>} */
+  async function alone(act) {
+    while (put.busy) await new Promise((done) => { setTimeout(done, 20); });
+    waits = true;
+    try { return await act(); } finally { waits = false; save(); }
+  }
 
   /** Hold the survey, or learn that another tab does. @param {boolean} takeOver */
   async function claim(takeOver) {
     const { survey, saved } = store.state;
     if (!survey) return;
+    const before = revision;
+    const saving = put.busy;
     try {
       const told = await askJson(`/api/surveys/${survey}/hold`, { tab, take_over: takeOver });
       if (survey !== store.state.survey) return;
+      // a save of our own crossed the question: what it told of the file is of the moment before, or after
+      if (told.held && !takeOver && (saving || put.busy || revision !== before)) return;
       if (!told.held) {
         say("elsewhere", "This survey is open in another tab. Here it can be looked at, not changed.");
       } else if (takeOver || told.revision !== revision) {
-        await reload(survey, takeOver ? null : saved.state);
+        await alone(() => reload(survey, takeOver ? null : saved.state));
       } else if (saved.state === "lost" || saved.state === "elsewhere") {
         comeBack();
-        if (store.state.history && present(store.state.history) !== savedDoc) {
-          say("saving");
-          put.ask({ survey, doc: present(store.state.history) });
-        } else say("saved");
+        say("saved");
+        save();
       }
     } catch (problem) {
       refused(/** @type {import("./api.js").ApiError} */ (problem));
@@ -80,9 +94,8 @@ export function keepSaved(store, comeBack) {
     const { history } = store.state;
     revision = told.revision;
     if (before === "lost" && history && present(history) !== savedDoc) {
-      comeBack();
       say("saving");
-      put.ask({ survey, doc: present(history) });
+      comeBack();
       return;
     }
     savedDoc = told.document;
@@ -101,6 +114,7 @@ export function keepSaved(store, comeBack) {
     tab,
     /** A survey was opened: this is what stands on disk. @param {any} doc @param {number} at */
     opened(doc, at) { savedDoc = doc; revision = at; },
+    alone,
     takeOver: () => claim(true),
     claim: () => claim(false),
     letGo(/** @type {string} */ survey) {

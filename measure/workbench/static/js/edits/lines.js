@@ -29,6 +29,19 @@ export function memberName(member, face) {
   return part === "level" ? name : `${word} of ${name}`;
 }
 
+/** A sentence of the program with the names of things in place of their ids. @param {string} text @param {any} face */
+export function inWords(text, face) {
+  const measures = (face?.measures ?? []).filter((/** @type {any} */ m) => m.label);
+  return text.replace(/[\w-]+(@(?:copy|bay|mirror)[\w-]*)?(\.\w+)*/g, (word) => {
+    const [, id, made, part] = /** @type {RegExpExecArray} */ (/^([\w-]+?)(?:@([\w-]+))?(?:\.(\w+))?$/.exec(word) ?? [word, ""]);
+    if (id === "frame" && part) return `corner ${part} of the frame`;
+    const { label: name, kind } = measures.find((/** @type {any} */ m) => m.id === id) ?? {};
+    if (!name) return word;
+    const whole = made ? `${made.replace(/-?(\d+)$/, " $1")} of ${name}` : name;
+    return !part ? whole : /^\d+$/.test(part) ? `${kind === "outline" ? "corner" : "pick"} ${part} of ${whole}` : `${WORDS[part] ?? part} of ${whole}`;
+  });
+}
+
 /** @param {Line} line @param {any} face */
 export function lineName(line, face) {
   const first = memberName(line.owners[0], face);

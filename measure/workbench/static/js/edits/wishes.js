@@ -51,6 +51,15 @@ export function makeWish(face, list, kind, pick) {
   return wish;
 }
 
+/** What a wish is called in a list: what it is, and of which openings. @param {any} face @param {WishList} list @param {any} wish */
+export function wishName(face, list, wish) {
+  const spec = specsOf(list)[wish.kind];
+  const of = spec.fields.filter((field) => field.key === "of").flatMap((field) => wish[field.key] ?? []);
+  const names = of.map((/** @type {string} */ id) => openingsOf(face).find((one) => one.id === id)?.label ?? id);
+  if (!names.length) return spec.name;
+  return `${spec.name}: ${names.slice(0, 2).join(", ")}${names.length > 2 ? ` and ${names.length - 2} more` : ""}`;
+}
+
 /** The opening nearest to the middle of all of them: the likeliest to stand on an axis. @param {any} face @returns {string[]} */
 function middleOpening(face) {
   const across = (/** @type {any} */ m) => m.at.reduce((/** @type {number} */ sum, /** @type {number[]} */ p) => sum + p[0], 0) / m.at.length;

@@ -20,16 +20,18 @@ export function mountHand(context, el) {
       fill(el, h("span", { class: "tool" }, s.run.group === "tie" ? `Tie: ${s.run.spec.name.toLowerCase()}` : s.run.extra.name ? (s.run.group === "copy" ? `Copy of ${s.run.extra.name}` : s.run.extra.name) : s.run.spec.name[0].toUpperCase() + s.run.spec.name.slice(1)), h("p", { role: "status" }, runSentence(s.run), s.run.picks.length === 0 ? h("span", { class: "soft" }, ` ${s.run.spec.hover}`) : ""),
         s.run.picks.length ? h("button", { id: "give-back", type: "button", onclick: bench.giveBack, title: "Backspace" }, "Last pick back") : "",
         open ? h("button", { id: "end-run", type: "button", class: "main", disabled: !mayEnd(s.run), onclick: bench.endRun, title: "Enter" }, "Done") : "",
-        h("button", { id: "put-down", type: "button", onclick: bench.putDown, title: "Escape" }, "Put down"));
+        h("button", { id: "put-down", type: "button", onclick: bench.putDown, title: "Escape" }, "Stop picking"));
       return;
     }
     if (s.walk !== null && WALK[s.walk]) {
       el.className = "hand walk";
       const last = s.walk === WALK.length - 1;
-      fill(el, h("span", { class: "tool" }, `${s.walk + 1} of ${WALK.length}`), h("p", { role: "status" }, WALK[s.walk].says),
-        s.walk ? h("button", { id: "walk-back", type: "button", onclick: () => store.set({ walk: Math.max(0, (store.state.walk ?? 0) - 1) }) }, "Back") : "",
+      // every step takes the room of the longest, so that nothing jumps under the pointer
+      fill(el, h("span", { class: "tool" }, `${s.walk + 1} of ${WALK.length}`),
+        h("div", { class: "steps" }, ...WALK.map((step, i) => h("p", i === s.walk ? { role: "status" } : { class: "other", "aria-hidden": "true" }, step.says))),
+        h("button", { id: "walk-back", type: "button", disabled: !s.walk, onclick: () => store.set({ walk: Math.max(0, (store.state.walk ?? 0) - 1) }) }, "Back"),
         h("button", { id: "walk-on", type: "button", class: "main", onclick: () => store.set({ walk: last ? null : (store.state.walk ?? 0) + 1 }) }, last ? "Done" : "Next"),
-        last ? "" : h("button", { id: "walk-off", type: "button", onclick: () => store.set({ walk: null }) }, "End the walk"));
+        h("button", { id: "walk-off", type: "button", onclick: () => store.set({ walk: null }) }, "End the walk"));
       return;
     }
     el.className = "hand";
@@ -51,6 +53,6 @@ export function mountHand(context, el) {
     if (!face.frame && !round && face.surface?.kind !== "roof") return [h("p", {}, "Begin with the frame: four corners of something upright and square on the wall. Wide is better."), h("button", { id: "hand-frame", type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame")];
     if (!face.references.length && !round && !tiedBy(face) && !s.answer?.page?.faces?.[face.id]?.sized) return [h("p", {}, "The wall is straightened by the corners you picked; it has no size yet. Give it one thing that you know."), h("button", { id: "hand-known", type: "button", class: "main", onclick: () => store.set({ open: "known" }) }, "Choose a known size")];
     if (!face.measures.length) return [h("p", {}, "Ready to measure. Choose a kind at the right, or take an opening."), h("button", { id: "hand-opening", type: "button", class: "main", onclick: () => bench.take("measures", "opening") }, "Measure an opening")];
-    return [h("span", { class: "tool" }, "Nothing in hand"), h("p", { class: "soft" }, "Drag a pick to move it, the sheet to move the view; the wheel zooms. Choose a kind at the right to measure.")];
+    return [h("p", { class: "soft" }, "Choose a kind at the right to measure. Drag a pick to move it, the sheet to move the view; the wheel zooms.")];
   }
 }

@@ -12,13 +12,14 @@ const LAYOUTS = /** @type {const} */ ([["photo", "Photo", "1"], ["both", "Both",
 /** @param {import("../main.js").Context} context */
 export function mountHead({ store, bench, actions }) {
   const el = /** @type {HTMLElement} */ (document.getElementById("head"));
-  store.on((s) => [s.place, s.history, s.saved, s.layout, s.drawing, s.map, s.side, s.theme], (s) => {
+  store.on((s) => [s.place, s.history, s.saved, s.layout, s.drawing, s.map, s.side, s.theme, s.cards.open], (s) => {
     const mark = h("span", { class: "mark" }, h("img", { src: "/static/rod.svg", alt: "", width: 18, height: 18 }), s.place === "bench" ? "" : "storeyrod");
     if (s.place !== "bench" || !s.history) {
       fill(el, mark, h("span", { class: "space" }), themeButton(s.theme));
       return;
     }
     const doc = bench.doc();
+    const onWall = !s.cards.open;
     const bad = s.saved.state === "lost" || s.saved.state === "unsaved";
     fill(el,
       h("button", { id: "to-start", type: "button", class: "bare", title: "All surveys: this one is saved", "aria-label": "All surveys", onclick: actions.toStart }, mark, h("span", { class: "word" }, "Surveys")),
@@ -26,9 +27,9 @@ export function mountHead({ store, bench, actions }) {
       h("button", { id: "saved", type: "button", class: bad ? "bare saved wrong" : "bare saved", title: `In ${s.folder}. Earlier versions are kept: choose one here.`, "aria-pressed": s.side === "versions" ? "true" : undefined, onclick: () => store.set({ side: s.side === "versions" ? "sizes" : "versions" }) }, bad ? wrongSign() : s.saved.state === "saved" ? icon("tick", { class: "state-done" }) : "", h("span", { class: bad ? "" : "word" }, SAVED[s.saved.state])),
       h("span", { class: "space" }),
       h("div", { class: "set", role: "group", "aria-label": "Sheets shown" },
-        ...LAYOUTS.map(([id, name, key]) => h("button", { id: `lay-${id}`, type: "button", "aria-pressed": String(s.layout === id && s.drawing !== "alone"), title: `${name} (${key})`, onclick: () => store.set({ layout: id, drawing: s.drawing === "alone" ? "off" : s.drawing }) }, name)),
-        h("button", { id: "lay-drawing", type: "button", "aria-pressed": String(s.drawing !== "off"), title: "The elevation: over the wall, then alone, then away (4)", onclick: actions.turnDrawing }, s.drawing === "over" ? "Drawing: over" : s.drawing === "alone" ? "Drawing: alone" : "Drawing"),
-        h("button", { id: "lay-map", type: "button", "aria-pressed": String(s.map), title: "How good the sizes are across the wall (m)", onclick: () => store.set({ map: !s.map }) }, "± map")),
+        ...LAYOUTS.map(([id, name, key]) => h("button", { id: `lay-${id}`, type: "button", "aria-pressed": String(onWall && s.layout === id && s.drawing !== "alone"), title: `${name} (${key})`, onclick: () => actions.showSheets(id) }, name)),
+        h("button", { id: "lay-drawing", type: "button", "aria-pressed": String(onWall && s.drawing !== "off"), title: "The elevation: over the wall, then alone, then away (4)", onclick: actions.turnDrawing }, s.drawing === "over" ? "Drawing: over" : s.drawing === "alone" ? "Drawing: alone" : "Drawing"),
+        h("button", { id: "lay-map", type: "button", "aria-pressed": String(onWall && s.map), title: "How good the sizes are across the wall (m)", onclick: () => store.set({ map: !s.map }) }, "± map")),
       step("undo", "Undo", canUndo(s.history), undoName(s.history), bench.undo),
       step("redo", "Redo", canRedo(s.history), redoName(s.history), bench.redo),
       themeButton(s.theme),

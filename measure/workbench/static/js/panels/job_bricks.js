@@ -1,10 +1,11 @@
 // @ts-check
 /** Which brick the wall is laid of: every format weighed, what each would make the door, one chosen. Effect. */
 
-import { h, named, textField } from "../dom.js";
+import { h, named } from "../dom.js";
 import { chooseFormat, countedCourses, formatOf, withReadCounts } from "../edits/bricks.js";
 import { counted, plain, trueSize } from "../format.js";
 import { icon, stateSign, wrongSign } from "../icons.js";
+import { askedField, refusalOf, refuse } from "../refusals.js";
 
 /** The evidence of bricks along a course; it is no part of the survey. */
 const form = { distance: "", count: "" };
@@ -28,7 +29,7 @@ export function bricksBody({ store, bench, offers }, face) {
     distances.length ? h("div", { class: "stack" },
       named("Along one course", h("select", { id: "brick-distance", title: "A distance from joint to joint along one course, over bricks laid lengthwise", onchange: (/** @type {any} */ e) => { form.distance = e.target.value; store.set({ form: store.state.form + 1 }); } },
         h("option", { value: "", selected: !spanned }, "no distance"), ...distances.map((/** @type {any} */ m) => h("option", { value: m.id, selected: m.id === form.distance }, m.label || m.id)))),
-      spanned ? named("spans so many bricks", textField({ id: "brick-count", inputmode: "numeric", value: form.count, placeholder: "counted in the photo", ondone: (/** @type {string} */ t) => { form.count = t; store.set({ form: store.state.form + 1 }); } })) : "")
+      spanned ? named("spans so many bricks", askedField({ id: "brick-count", inputmode: "numeric", value: form.count, placeholder: "counted in the photo", ondone: (/** @type {string} */ t) => { form.count = t; if (t && spans() === null) refuse("brick-count", t, "How many bricks does it span? Type a whole number."); store.set({ form: store.state.form + 1 }); } })) : "", refusalOf("brick-count"))
       : h("p", { class: "soft" }, "Measure a distance along one course, from joint to joint, and the brick's length can speak too."),
     mine && now.busy ? h("div", { class: "row", role: "status" }, h("span", { class: "grow" }, "Weighing …"), h("button", { id: "bricks-stop", type: "button", onclick: offers.clear }, "Stop"))
       : h("div", { class: "row" }, h("button", { id: "bricks-weigh", type: "button", onclick: weigh }, told ? "Weigh again" : "Weigh the formats"), told ? h("button", { id: "bricks-off", type: "button", onclick: offers.clear }, "Put away") : ""),
@@ -53,7 +54,7 @@ export function bricksBody({ store, bench, offers }, face) {
     return [
       h("p", { class: "offer", role: "status" }, icon("next"), h("span", {}, sentence)),
       found.length ? h("p", { class: "soft" }, `The wall shows ${found.join(", and ")}.`) : "",
-      h("ul", { class: "formats", id: "formats", "data-keeps-scroll": true }, ...standing.map(format)),
+      h("ul", { class: "formats", id: "formats" }, ...standing.map(format)),
       fallen.length ? h("details", { id: "formats-out" }, h("summary", {}, `${counted(fallen.length, "format")} that ${fallen.length === 1 ? "does" : "do"} not agree`), h("ul", { class: "formats" }, ...fallen.map(format))) : "",
     ];
   }

@@ -2,6 +2,7 @@
 /** Parts of card: materials, faces, corners, printer, and the sheets laid out. Effect. */
 
 import { h, named, textField } from "../dom.js";
+import { askedField, refusalOf, refuse } from "../refusals.js";
 import { CORNERS, LAYERS, addOwnSheet, cardOf, cutFace, setCard } from "../edits/card.js";
 import { faceName } from "../face_kinds.js";
 import { counted, plain, typedNumber } from "../format.js";
@@ -22,13 +23,13 @@ export function cardsBody(context) {
   const cuttable = doc.faces.filter((/** @type {any} */ f) => f.surface?.kind !== "roof").map((/** @type {any} */ f) => f.id);
   return [
     h("h3", {}, "Parts of card"),
-    h("fieldset", {}, h("legend", {}, "Materials"), ...LAYERS.map(([use, name, hover, mayLack]) => named(name, h("select", { id: `card-${use}`, title: hover, onchange: (/** @type {any} */ e) => change(use, e.target.value || null, name.toLowerCase()) },
+    h("fieldset", {}, h("legend", {}, "Materials"), ...LAYERS.map(([use, name, hover, mayLack]) => [named(name, h("select", { id: `card-${use}`, title: hover, onchange: (/** @type {any} */ e) => change(use, e.target.value || null, name.toLowerCase()) },
       mayLack ? h("option", { value: "", selected: card[use] === null }, "none") : "",
       materials ? "" : h("option", { selected: true }, card[use] ?? "none"),
-      ...listed(use).map((one) => h("option", { value: one.key, selected: one.key === card[use], title: one.note }, `${one.name}, ${plain(one.thickness_mm, 2)} mm`)))))),
+      ...listed(use).map((one) => h("option", { value: one.key, selected: one.key === card[use], title: one.note }, wordsOf(one))))), inFull((materials ?? []).filter((one) => one.key === card[use]).map(wordsOf)[0])])),
     ownSheet(context),
     faceTicks(context, card, cuttable),
-    named("Corners", h("select", { id: "card-corner", onchange: (/** @type {any} */ e) => change("corner", e.target.value, "corners") }, ...Object.entries(CORNERS).map(([id, word]) => h("option", { value: id, selected: id === card.corner }, word)))),
+    named("Corners", h("select", { id: "card-corner", onchange: (/** @type {any} */ e) => change("corner", e.target.value, "corners") }, ...Object.entries(CORNERS).map(([id, word]) => h("option", { value: id, selected: id === card.corner }, word)))), inFull(CORNERS[/** @type {keyof typeof CORNERS} */ (card.corner)]),
     h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: "card-tabs", checked: card.tabs, onchange: (/** @type {any} */ e) => change("tabs", e.target.checked, "tabs") }), "Tabs to glue by"),
     h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: "card-skins", checked: card.print_skins, onchange: (/** @type {any} */ e) => change("print_skins", e.target.checked, "printed skins") }), "Print the photo on the skins"),
     named("Paper", h("select", { id: "card-paper", onchange: (/** @type {any} */ e) => change("paper", e.target.value, "paper") }, ...(store.state.start?.papers ?? ["A4"]).map((/** @type {string} */ p) => h("option", { value: p, selected: p === card.paper }, p)))),
@@ -42,6 +43,12 @@ export function cardsBody(context) {
     told ? h("details", {}, h("summary", {}, "Build order"), h("p", { class: "soft", style: { whiteSpace: "pre-wrap" } }, told.build_order)) : "",
   ];
 }
+
+/** A material in a list. @param {any} one */
+const wordsOf = (one) => `${one.name}, ${plain(one.thickness_mm, 2)} mm`;
+
+/** What is chosen, where the margin is too narrow for all of its words. @param {string} [words] */
+const inFull = (words) => (words && words.length > 22 ? h("p", { class: "soft" }, words) : "");
 
 /** @param {import("../main.js").Context} context @param {any} card @param {string[]} all */
 function faceTicks({ bench }, card, all) {
@@ -79,10 +86,11 @@ function bars({ bench }, card) {
   const now = card.printed_bars;
   const set = (/** @type {"across_mm" | "up_mm"} */ side, /** @type {string} */ text) => {
     const mm = typedNumber(text, "mm");
+    if (text && !(mm > 0)) { refuse(`bar-${side}`, text, "Type what the bar measures in millimetres, such as 149.6."); return; }
     const other = now ?? { bar_mm: 150, across_mm: 150, up_mm: 150 };
-    bench.edit("correct the printer", setCard(bench.doc(), "printed_bars", text === "" ? null : { ...other, [side]: Number.isFinite(mm) ? mm : 0 }));
+    bench.edit("correct the printer", setCard(bench.doc(), "printed_bars", text === "" ? null : { ...other, [side]: mm }));
   };
   return h("fieldset", {}, h("legend", { title: "Print a sheet uncorrected, lay a rule along its two 150 mm bars and type what they measure." }, "The 150 mm bars of a print measure"), h("div", { class: "two" },
-    named("across", textField({ id: "bar-across", inputmode: "decimal", value: now ? `${now.across_mm}` : "", placeholder: "150", ondone: (/** @type {string} */ t) => set("across_mm", t) })),
-    named("up", textField({ id: "bar-up", inputmode: "decimal", value: now ? `${now.up_mm}` : "", placeholder: "150", ondone: (/** @type {string} */ t) => set("up_mm", t) }))));
+    named("across", askedField({ id: "bar-across_mm", inputmode: "decimal", value: now ? `${now.across_mm}` : "", placeholder: "150", ondone: (/** @type {string} */ t) => set("across_mm", t) })),
+    named("up", askedField({ id: "bar-up_mm", inputmode: "decimal", value: now ? `${now.up_mm}` : "", placeholder: "150", ondone: (/** @type {string} */ t) => set("up_mm", t) }))), refusalOf("bar-across_mm"), refusalOf("bar-up_mm"));
 }

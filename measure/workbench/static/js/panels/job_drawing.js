@@ -4,7 +4,9 @@
 import { h, named } from "../dom.js";
 import { bytesText, agoText } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
+import { lackOf } from "../job_lines.js";
 import { cardsBody } from "./job_cards.js";
+import { faceOf } from "./job_places.js";
 import { wishesBody } from "./job_wishes.js";
 
 /** @param {import("../main.js").Context} context */
@@ -14,7 +16,9 @@ export function drawingBody(context) {
   const layers = how.known_layers ?? [];
   /** @param {any} patch */
   const change = (patch) => store.set({ drawingHow: { ...how, ...patch } });
+  const lack = lacksOf(context)("drawing");
   return [
+    lack ? lackLine(context, "drawing-lack", lack) : "",
     h("div", { class: "row" },
       h("button", { id: "draw-over", type: "button", "aria-pressed": String(drawing === "over"), onclick: () => store.set({ drawing: drawing === "over" ? "off" : "over" }) }, "Over the wall"),
       h("button", { id: "draw-alone", type: "button", "aria-pressed": String(drawing === "alone"), onclick: () => store.set({ drawing: drawing === "alone" ? "off" : "alone" }) }, "As it will print")),
@@ -29,9 +33,22 @@ export function drawingBody(context) {
   ];
 }
 
+/** @param {import("../main.js").Context} context @returns {(what: "picture" | "table" | "drawing") => ReturnType<typeof lackOf>} */
+function lacksOf(context) {
+  const face = faceOf(context);
+  return (what) => lackOf(face, context.store.state.answer?.page?.faces?.[face?.id], what);
+}
+
+/** What is missing, and the way to it. @param {import("../main.js").Context} context @param {string} id @param {ReturnType<typeof lackOf>} lack */
+function lackLine({ store, bench }, id, lack) {
+  const go = lack?.open === "measures" ? () => bench.take("measures", "opening") : () => store.set({ open: lack?.open ?? null });
+  const word = lack?.open === "measures" ? "Measure an opening" : lack?.open === "known" ? "Choose a known size" : "To the frame";
+  return h("div", { class: "stack" }, h("p", { class: "offer", id }, icon("next"), h("span", {}, lack?.says)), h("button", { id: `${id}-go`, type: "button", onclick: go }, word));
+}
+
 const FORMATS = [
   ["svg", "SVG", "for a cutter or a drawing program; one unit is one millimetre"],
-  ["pdf", "PDF", "to print at true size, with a bar to check the printer by"],
+  ["pdf", "PDF", "to print at 100 %, with a bar to check the printer by"],
   ["dxf", "DXF", "for a drawing program; millimetres, plain layer names"],
   ["png", "PNG", "the straightened photo at print size, as a skin"],
   ["csv", "CSV", "the table of sizes with their ±"],
@@ -42,9 +59,14 @@ const FORMATS = [
 export function sheetsBody(context) {
   const { store, actions } = context;
   const { exports, drawingHow: how } = store.state;
+  const lacks = lacksOf(context);
   return [
     h("h3", {}, "The elevation"),
-    ...FORMATS.map(([id, name, what]) => h("button", { id: `export-${id}`, type: "button", class: "wide export", onclick: () => actions.exportAs(id) }, h("strong", {}, name), h("span", { class: "soft" }, what))),
+    lacks("drawing") ? lackLine(context, "sheets-lack", lacks("drawing")) : "",
+    ...FORMATS.map(([id, name, what]) => {
+      const lack = lacks(id === "png" ? "picture" : id === "csv" ? "table" : "drawing");
+      return h("button", { id: `export-${id}`, type: "button", class: "wide export", title: lack?.says, "aria-disabled": lack ? "true" : undefined, "aria-describedby": lack ? "sheets-lack" : undefined, onclick: () => lack || actions.exportAs(id) }, h("strong", {}, name), h("span", { class: "soft" }, what));
+    }),
     how.exportProblem ? h("p", { class: "wrong", role: "alert" }, wrongSign(), how.exportProblem) : "",
     how.exporting ? h("div", { class: "row", role: "status" }, h("span", { class: "grow" }, `Writing ${how.exporting} …`), h("button", { id: "stop-export", type: "button", onclick: actions.stopExport }, "Stop")) : "",
     ...cardsBody(context),

@@ -1,7 +1,7 @@
 // @ts-check
 /** How a face stands: its frame, the lines that join it to others, and what is known of them. Effect. */
 
-import { h, named, textField } from "../dom.js";
+import { h, named } from "../dom.js";
 import { leanOn } from "../edits/faces.js";
 import * as things from "../edits/things.js";
 import { FACE_KINDS, LINES_OF, faceName, kindOfFace, leansOn, wallsOf } from "../face_kinds.js";
@@ -10,6 +10,7 @@ import { typedNumber } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { EDGES, GUIDES } from "../kinds.js";
 import { valueAt } from "../paths.js";
+import { askedField, refusalOf, refuse } from "../refusals.js";
 import { faceOf } from "./job_places.js";
 
 /** What each kind asks for, in a sentence. */
@@ -75,31 +76,29 @@ function lengthField(context, field, name, part = []) {
   const path = [...things.facePath(face.id), "surface", ...part];
   const given = valueAt(bench.doc(), path)[field];
   const value = part.length && given === 0 ? null : given;
-  const say = h("p", { class: "wrong", role: "alert", hidden: true });
   const u = `u_${field}`;
+  const [id, u_id] = [`surface-${field}`, `surface-${u}`];
   const alone = part.length || value == null;
-  return h("div", {}, h("div", alone ? {} : { class: "two", style: { alignItems: "end" } }, named(name, textField({
-    id: `surface-${field}`, value: value == null ? "" : `${value} mm`, placeholder: "not known",
-    ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => bench.edit(`set ${field === "radius_mm" ? "radius" : "set-back"}`, things.setField(bench.doc(), path, field, part.length ? (length_mm ?? 0) : length_mm))),
-  })), alone ? "" : named("±", textField({
-    id: `surface-${u}`, title: "How far the real one may differ from it; left empty, a little is allowed", value: face.surface[u] == null ? "" : `${face.surface[u]} mm`, placeholder: "a little",
-    ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => bench.edit("set ±", things.setField(bench.doc(), path, u, length_mm))),
-  }))), say);
+  return h("div", {}, h("div", alone ? {} : { class: "two", style: { alignItems: "end" } }, named(name, askedField({
+    id, value: value == null ? "" : `${value} mm`, placeholder: "not known",
+    ondone: (/** @type {string} */ text) => actions.readLength(text, id, (length_mm) => bench.edit(`set ${field === "radius_mm" ? "radius" : "set-back"}`, things.setField(bench.doc(), path, field, part.length ? (length_mm ?? 0) : length_mm))),
+  })), alone ? "" : named("±", askedField({
+    id: u_id, title: "How far the real one may differ from it; left empty, a little is allowed", value: face.surface[u] == null ? "" : `${face.surface[u]} mm`, placeholder: "a little",
+    ondone: (/** @type {string} */ text) => actions.readLength(text, u_id, (length_mm) => bench.edit("set ±", things.setField(bench.doc(), path, u, length_mm))),
+  }))), refusalOf(id), alone ? "" : refusalOf(u_id));
 }
 
 /** @param {import("../main.js").Context} context */
 function pitchField(context) {
   const { bench } = context;
   const face = faceOf(context);
-  const say = h("p", { class: "wrong", role: "alert", hidden: true });
   const path = [...things.facePath(face.id), "surface"];
-  return h("div", {}, named("Pitch above the level, if known", textField({
+  return h("div", {}, named("Pitch above the level, if known", askedField({
     id: "surface-pitch", inputmode: "decimal", value: face.surface.pitch_deg ?? "", placeholder: "solved from its frame",
     ondone: (/** @type {string} */ text) => {
       const deg = typedNumber(text, "°");
       if (text === "" || (deg > 0 && deg < 90)) { bench.edit("set pitch", things.setField(bench.doc(), path, "pitch_deg", text === "" ? null : deg)); return; }
-      say.replaceChildren(wrongSign(), `“${text}” is not a pitch: type degrees between 0 and 90, or leave it empty.`);
-      say.hidden = false;
+      refuse("surface-pitch", text, `“${text}” is not a pitch: type degrees between 0 and 90, or leave it empty.`);
     },
-  })), say);
+  })), refusalOf("surface-pitch"));
 }

@@ -1,9 +1,10 @@
 // @ts-check
 /** Details of the wall and what completes it, as forms made from their fields. Effect. */
 
-import { h, named, textField } from "../dom.js";
-import { addWish, changeWish, makeWish, removeWish, setDrawing, specsOf, ticked } from "../edits/wishes.js";
-import { icon, wrongSign } from "../icons.js";
+import { h, named } from "../dom.js";
+import { addWish, changeWish, makeWish, removeWish, setDrawing, specsOf, ticked, wishName } from "../edits/wishes.js";
+import { icon } from "../icons.js";
+import { askedField, refusalOf, refuse } from "../refusals.js";
 import { PLOT_CHOICES, levelNames, openingsOf } from "../wishes_spec.js";
 import { libertiesTable, linesBody } from "./drawn_lines.js";
 import { faceOf } from "./job_places.js";
@@ -54,21 +55,19 @@ function wishRow(context, face, list, wish, i) {
   const { bench } = context;
   const spec = specsOf(list)[wish.kind];
   const id = `${list}-${i}`;
-  const say = h("p", { class: "wrong", role: "alert", hidden: true });
   const change = (/** @type {Record<string, any>} */ patch) => bench.edit(`change ${spec.name.toLowerCase()}`, changeWish(bench.doc(), face.id, list, i, patch));
   return h("div", { class: "item stacked" },
     h("div", { class: "row tight" },
-      h("details", { class: "grow", open: unfolded === id, ontoggle: (/** @type {any} */ e) => { if (e.target.open) unfolded = id; else if (unfolded === id) unfolded = ""; } }, h("summary", { id: `wish-${id}`, title: spec.hover }, spec.name),
-        h("div", { class: "stack" }, ...spec.fields.map((field) => fieldOf(context, face, wish, field, `${id}-${field.key}`, change, say)), say)),
-      h("button", { id: `wish-off-${id}`, type: "button", class: "icon", title: `Remove ${spec.name.toLowerCase()}`, "aria-label": `Remove ${spec.name.toLowerCase()} ${i + 1}`, onclick: () => bench.edit(`remove ${spec.name.toLowerCase()}`, removeWish(bench.doc(), face.id, list, i)) }, icon("bin"))));
+      h("details", { class: "grow", open: unfolded === id, ontoggle: (/** @type {any} */ e) => { if (e.target.open) unfolded = id; else if (unfolded === id) unfolded = ""; } }, h("summary", { id: `wish-${id}`, title: spec.hover }, wishName(face, list, wish)),
+        h("div", { class: "stack" }, ...spec.fields.map((field) => fieldOf(context, face, wish, field, `${id}-${field.key}`, change)))),
+      h("button", { id: `wish-off-${id}`, type: "button", class: "icon", title: `Remove ${spec.name.toLowerCase()}`, "aria-label": `Remove ${wishName(face, list, wish)}`, onclick: () => bench.edit(`remove ${spec.name.toLowerCase()}`, removeWish(bench.doc(), face.id, list, i)) }, icon("bin"))));
 }
 
 /** @param {import("../main.js").Context} context @param {any} face @param {any} wish @param {import("../wishes_spec.js").Field} field @param {string} id
- * @param {(patch: Record<string, any>) => void} change @param {HTMLElement} say @returns {any} */
-function fieldOf(context, face, wish, field, id, change, say) {
+ * @param {(patch: Record<string, any>) => void} change @returns {any} */
+function fieldOf(context, face, wish, field, id, change) {
   const { actions, bench } = context;
   const value = wish[field.key];
-  const refuse = (/** @type {string} */ sentence) => { say.replaceChildren(wrongSign(), sentence); say.hidden = false; };
   if (field.type === "tick") return h("label", { class: "tick-row" }, h("input", { type: "checkbox", id, checked: Boolean(value), onchange: (/** @type {any} */ e) => change({ [field.key]: e.target.checked }) }), field.name);
   if (field.type === "choice") return named(field.name, h("select", { id, onchange: (/** @type {any} */ e) => change({ [field.key]: e.target.value || null }) }, ...Object.entries(field.choices ?? {}).map(([one, word]) => h("option", { value: one, selected: (value ?? "") === one }, word))));
   if (field.type === "opening") return named(field.name, h("select", { id, onchange: (/** @type {any} */ e) => change({ [field.key]: e.target.value }) }, ...openingsOf(face).map((one) => h("option", { value: one.id, selected: one.id === value }, one.label))));
@@ -82,24 +81,23 @@ function fieldOf(context, face, wish, field, id, change, say) {
   }
   if (field.type === "pick") return h("button", { id, type: "button", onclick: () => bench.take("wish", wish.kind, { list: id.split("-")[0], index: Number(id.split("-")[1]), name: field.name }) }, "Pick its place again");
   if (field.type === "count") {
-    return named(field.name, textField({ id, inputmode: "numeric", value: value ?? "", ondone: (/** @type {string} */ text) => (/^\d{1,3}$/.test(text) && Number(text) >= (field.least ?? 1) ? change({ [field.key]: Number(text) }) : refuse(`${field.name}: type a whole number from ${field.least ?? 1}.`)) }));
+    return [named(field.name, askedField({ id, inputmode: "numeric", value: value ?? "", ondone: (/** @type {string} */ text) => (/^\d{1,3}$/.test(text) && Number(text) >= (field.least ?? 1) ? change({ [field.key]: Number(text) }) : refuse(id, text, `Type a whole number from ${field.least ?? 1}.`)) })), refusalOf(id)];
   }
   const shown = value == null ? "" : typeof value === "string" ? value : `${value} mm`;
   const isName = (/** @type {string} */ text) => field.type === "level" && levelNames(face).some((one) => one.id === text);
-  return named(field.name, textField({
+  return [named(field.name, askedField({
     id, value: shown, title: field.hover, placeholder: field.empty ?? "", list: field.type === "level" ? "level-names" : undefined,
-    ondone: (/** @type {string} */ text) => (isName(text) ? change({ [field.key]: text }) : text === "" && !field.empty ? refuse(`${field.name} cannot be left empty.`) : actions.readLength(text, say, (length_mm) => change(field.key === "gauge_mm" && wish.kind === "course-lines" ? { gauge_mm: length_mm, measure: null } : { [field.key]: length_mm }))),
-  }));
+    ondone: (/** @type {string} */ text) => (isName(text) ? change({ [field.key]: text }) : text === "" && !field.empty ? refuse(id, text, `${field.name} cannot be left empty: type a length.`) : actions.readLength(text, id, (length_mm) => change(field.key === "gauge_mm" && wish.kind === "course-lines" ? { gauge_mm: length_mm, measure: null } : { [field.key]: length_mm }))),
+  })), refusalOf(id)];
 }
 
 /** @param {import("../main.js").Context} context @param {any} face @param {any} plotNow */
 function plot({ bench, actions }, face, plotNow) {
-  const say = h("p", { class: "wrong", role: "alert", hidden: true });
   const set = (/** @type {Record<string, any>} */ patch) => {
     const next = { width_mm: null, height_mm: null, choice: "reduce", keep_true: true, ...(plotNow ?? {}), ...patch };
     bench.edit("fit the plot", setDrawing(bench.doc(), face.id, "plot", next.width_mm || next.height_mm ? next : null));
   };
-  const side = (/** @type {"width_mm" | "height_mm"} */ key, /** @type {string} */ name) => named(name, textField({ id: `plot-${key}`, value: plotNow?.[key] ? `${plotNow[key]} mm` : "", placeholder: "free", ondone: (/** @type {string} */ text) => actions.readLength(text, say, (length_mm) => set({ [key]: length_mm })) }));
-  return h("fieldset", {}, h("legend", { title: "How wide and high the model may be on the layout" }, "Plot on the layout"), h("div", { class: "two" }, side("width_mm", "Wide"), side("height_mm", "High")),
-    plotNow ? named("Fit it by", h("select", { id: "plot-choice", onchange: (/** @type {any} */ e) => set({ choice: e.target.value }) }, ...Object.entries(PLOT_CHOICES).map(([id, word]) => h("option", { value: id, selected: id === plotNow.choice }, word)))) : "", say);
+  const side = (/** @type {"width_mm" | "height_mm"} */ key, /** @type {string} */ name) => named(name, askedField({ id: `plot-${key}`, value: plotNow?.[key] ? `${plotNow[key]} mm` : "", placeholder: "free", ondone: (/** @type {string} */ text) => actions.readLength(text, `plot-${key}`, (length_mm) => set({ [key]: length_mm })) }));
+  return h("fieldset", {}, h("legend", { title: "How wide and high the model may be on the layout" }, "Plot on the layout"), h("div", { class: "two" }, side("width_mm", "Wide"), side("height_mm", "High")), refusalOf("plot-width_mm"), refusalOf("plot-height_mm"),
+    plotNow ? named("Fit it by", h("select", { id: "plot-choice", onchange: (/** @type {any} */ e) => set({ choice: e.target.value }) }, ...Object.entries(PLOT_CHOICES).map(([id, word]) => h("option", { value: id, selected: id === plotNow.choice }, word)))) : "");
 }

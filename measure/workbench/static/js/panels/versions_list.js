@@ -14,10 +14,10 @@ export function versionsList({ store, actions }) {
     h("header", {}, h("h2", {}, "Earlier versions"),
       h("button", { id: "close-versions", type: "button", class: "icon", title: "Back to the measures", "aria-label": "Back to the measures", onclick: () => store.set({ side: "sizes" }) }, icon("cross"))),
     h("div", { class: "empty" },
-      h("p", { class: "soft" }, "Every save is kept. Going back is a step like any other: undo takes it back."),
-      versions === null ? h("p", { role: "status" }, "Looking …") : versions.length === 0 ? h("p", {}, "None yet.") : "",
+      h("p", { class: "soft" }, "The survey as it was before each change, the latest first; old ones are thinned out. Going back loses nothing: Undo brings you here again."),
+      versions === null ? h("p", { role: "status" }, "Looking …") : versions.length === 0 ? h("p", {}, "None yet: nothing has been changed.") : "",
       h("ul", { class: "stack" }, ...(versions ?? []).map((/** @type {any} */ one) => h("li", { class: "row" },
         h("span", { class: "grow" }, agoText(one.seconds_ago), h("span", { class: "soft small" }, `, ${bytesText(one.bytes)}`)),
-        h("button", { id: `version-${one.name}`, type: "button", disabled: off, "aria-label": `Go back to the version saved ${agoText(one.seconds_ago)}`, onclick: () => actions.goBackTo(one.name) }, "Go back to it"))))),
+        h("button", { id: `version-${one.name}`, type: "button", disabled: off, "aria-label": `Go back to the version saved ${agoText(one.seconds_ago)}`, onclick: () => actions.goBackTo(one.name) }, "Go back to this"))))),
   ];
 }

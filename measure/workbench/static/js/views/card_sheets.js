@@ -124,7 +124,7 @@ export function mountCardSheets({ store, bench, cards }, work) {
   }
 
   /** @param {LaidPart} part */
-  function release(part) { bench.edit(`let part ${part.mark} go`, letGo(bench.doc(), part)); }
+  function release(part) { bench.edit(`unpin part ${part.mark}`, letGo(bench.doc(), part)); }
 
   /** @param {LaidPart} part */
   function leave(part) {
@@ -174,12 +174,12 @@ export function mountCardSheets({ store, bench, cards }, work) {
       h("button", { id: "card-close", type: "button", onclick: () => cards.change({ open: false }) }, icon("cross"), "Back to the wall"),
       // what is said and what can be done about it keep a line of their own: the sheet does not jump
       h("div", { class: "card-says" }, words,
-        part && part.turns.length > 1 ? h("button", { id: "card-turn", type: "button", title: "Turn it as its grain allows (T)", onclick: () => { hand.turn(part); hand.putDown(); } }, "Turn it") : "",
-        part?.pinned ? h("button", { id: "card-let-go", type: "button", title: "It is laid where there is room (Delete)", onclick: () => release(part) }, "Let it go") : "",
+        part && part.turns.length > 1 ? h("button", { id: "card-turn", type: "button", title: "Lay the part the other way round, as far as the grain of its card allows (T)", onclick: () => { hand.turn(part); hand.putDown(); } }, "Turn the part") : "",
+        part?.pinned ? h("button", { id: "card-let-go", type: "button", title: "The program lays it where there is room (Delete)", onclick: () => release(part) }, "Unpin it") : "",
         part && !lifted ? h("button", { id: "card-leave-out", type: "button", title: "It is not cut (O)", onclick: () => leave(part) }, "Leave it out") : "",
         ...(part ? [] : cardOf(bench.doc()).left_out.map((/** @type {any} */ one) => h("button", { "data-put-back": one.mark, type: "button", title: `${one.mark} is left out`, onclick: () => bench.edit(`put part ${one.mark} back`, putBack(bench.doc(), one.mark)) }, `${one.mark}${one.copies > 1 ? ` (${one.copies})` : ""} left out: Put it back`))),
-        !part && sheet.material ? h("button", { id: "card-pin-all", type: "button", title: "Every part stays where it lies now", onclick: () => bench.edit("keep all parts where they lie", pinAll(bench.doc(), all)) }, "Keep all so") : "",
-        !part && pins ? h("button", { id: "card-let-all-go", type: "button", onclick: () => bench.edit("let all parts go", letAllGo(bench.doc())) }, `Let all ${pins} go`) : ""));
+        !part && sheet.material ? h("button", { id: "card-pin-all", type: "button", title: "Every part stays where it lies now", onclick: () => bench.edit("pin all parts", pinAll(bench.doc(), all)) }, "Pin all here") : "",
+        !part && pins ? h("button", { id: "card-let-all-go", type: "button", onclick: () => bench.edit("unpin all parts", letAllGo(bench.doc())) }, `Unpin all ${pins}`) : ""));
   }
 
   /** @param {any} sheet */

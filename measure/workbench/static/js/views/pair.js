@@ -92,7 +92,7 @@ export function mountPair(context, work) {
     const spots = s.map ? (s.plusMinus ?? []) : [];
     const denominator = s.answer?.page?.scale_denominator ?? 1;
     sheet.overlay.drawMap(spots.filter((/** @type {any} */ one) => one.u_mm != null).map((/** @type {any} */ one) => ({ at: screenFromSheet(sheet.view, [one.at[0], -one.at[1]]), text: plusMinusText(one.u_mm, s.unit).split("\u202f")[0], knife: one.u_mm / denominator > KNIFE_MM })));
-    sheet.overlay.drawElevation(s.drawing === "over" ? (s.drawn?.paths ?? []) : [], sheet.view);
+    sheet.overlay.drawElevation(s.drawing === "over" ? (s.drawn?.paths ?? []) : [], s.drawn?.inferred ?? [], sheet.view);
     linesLayer.draw({ tool: lines, drawn: s.drawn, face: face(), unit: s.unit, denominator, view: sheet.view, size: sheet.size });
     sheet.overlay.el.classList.toggle("under-drawing", s.drawing === "over");
     sheet.el.querySelector("canvas")?.style.setProperty("opacity", s.drawing === "over" ? "0.45" : "1");
@@ -159,7 +159,7 @@ export function mountPair(context, work) {
   store.on((s) => [s.layout, s.place, photo()?.width_px], layOut);
   store.on((s) => [s.survey, photoId(), photo()?.width_px], () => photoSheet.start());
   let faceShown = "";
-  store.on((s) => [s.survey, s.face, s.answer?.stamp, wallAnswer()?.solved], (s) => {
+  store.on((s) => [s.survey, s.face, s.answer, wallAnswer()?.solved], (s) => {
     const told = wallAnswer();
     const key = `${s.survey}/${s.face}/${Boolean(told?.solved)}/${Boolean(told?.sized)}`;
     if (key !== faceShown) { faceShown = key; wallSheet.start(); } else wallSheet.picture.renew();
