@@ -7,6 +7,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from measure.delivery import caption_of, elevation_of_face, lay_sheets
+from measure.elevation.annotate import edges_apart
 from measure.elevation.build import Elevation
 from measure.elevation.drawing import (
     Circle,
@@ -108,19 +109,26 @@ def lay(job: BenchJob, answer: Answer, face_id: str, elevation: Elevation, how: 
     return Laid(elevation, drawing, block, sheets)
 
 
-def svg_paths(drawing: Drawing, shift_mm: Point) -> list[str]:
-    """Lines of a drawing as SVG path data on the chart of its face, in millimetres, v up.
-
-    Layers that are turned off stay out.
-    """
+def shown_items(drawing: Drawing) -> list[Item]:
+    """Items of a drawing without those of layers that are turned off."""
     off = {layer.name for layer in drawing.layers if not layer.shown}
-    return paths_of((item for item in drawing.items if item.layer not in off), shift_mm)
+    return [item for item in drawing.items if item.layer not in off]
 
 
 def paths_of(items: Iterable[Item], shift_mm: Point) -> list[str]:
-    """Lines of items likewise; lettering and sizes have none."""
-    lines = (_line_of(item) for item in items)
+    """Lines of items as SVG path data on the chart of their face, in millimetres, v up.
+
+    Lettering and sizes have none. Edges that were measured and those that were not are lines
+    of their own.
+    """
+    lines = (_line_of(part) for item in items for part in edges_apart(item))
     return [_path_data(*line, shift_mm) for line in lines if line is not None]
+
+
+def inferred_paths_of(items: Iterable[Item], shift_mm: Point) -> list[str]:
+    """Those of them that were not measured."""
+    parts = (part for item in items for part in edges_apart(item))
+    return paths_of((part for part in parts if getattr(part, "inferred", False)), shift_mm)
 
 
 def _line_of(item: Item) -> tuple[Point, tuple[Segment, ...], bool] | None:

@@ -11,7 +11,7 @@ from measure.elevation.draw_facade import body_items
 from measure.elevation.elsewhere import wall_of
 from measure.elevation.lines import DrawnLine, drawn_lines
 from measure.workbench.answers import Answer
-from measure.workbench.bench_job import paths_of
+from measure.workbench.bench_job import inferred_paths_of, paths_of
 from measure.workbench.telling import clean_json
 from shared.survey import Face
 from shared.survey_drawing import FaceDrawing, MovedLine
@@ -65,8 +65,10 @@ def dragged(lined: LinedUp, moved: tuple[MovedLine, ...], denominator: float) ->
     """
     wishes = (lined.face.drawing or FaceDrawing()).model_copy(update={"moved": moved})
     done = compose(lined, wishes, denominator)
+    items = body_items(done.facade, done.details)
     return {
-        "paths": paths_of(body_items(done.facade, done.details), lined.origin_mm),
+        "paths": paths_of(items, lined.origin_mm),
+        "inferred": inferred_paths_of(items, lined.origin_mm),
         "lines": tell_lines(lined, done),
     }
 

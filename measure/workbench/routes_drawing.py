@@ -17,7 +17,15 @@ from measure.delivery import FORMATS, Wish, make_files
 from measure.elevation.build import compose, draw_composed, naming_face
 from measure.elevation.drawing import ELEVATION_LAYERS
 from measure.workbench.answers import Answer
-from measure.workbench.bench_job import BenchJob, Laid, elevation_of, lay, paths_of, svg_paths
+from measure.workbench.bench_job import (
+    BenchJob,
+    Laid,
+    elevation_of,
+    inferred_paths_of,
+    lay,
+    paths_of,
+    shown_items,
+)
 from measure.workbench.completing import handles_of, tried
 from measure.workbench.dragging import dragged, tell_lines
 from measure.workbench.exports import bare_name, find_export, list_exports, write_export
@@ -63,6 +71,7 @@ def show_elevation(sent: Drawing, opened: Opened, bench: AtBench) -> dict[str, A
     picked = [item for item in laid.elevation.drawing.items if item.layer == "as-picked"]
     from measure.export.svg import svg_from_sheet
 
+    shown = shown_items(laid.drawing)
     used = {item.layer for item in laid.elevation.drawing.items}
     warnings = list(laid.elevation.notes)
     joined = sum(each.window is not None for each in laid.sheets)
@@ -76,7 +85,8 @@ def show_elevation(sent: Drawing, opened: Opened, bench: AtBench) -> dict[str, A
     return {
         "svg": svg_from_sheet(laid.sheets[0]).decode(),
         "sheets": len(laid.sheets),
-        "paths": svg_paths(laid.drawing, laid.elevation.origin_chart_mm),
+        "paths": paths_of(shown, laid.elevation.origin_chart_mm),
+        "inferred": inferred_paths_of(shown, laid.elevation.origin_chart_mm),
         "stamp": answer.stamp,
         "ghost": paths_of(picked, laid.elevation.origin_chart_mm),
         "lines": tell_lines(lined, done),

@@ -6,7 +6,7 @@ import { test } from "node:test";
 
 const STATIC = fileURLToPath(new URL("../../measure/workbench/static/", import.meta.url));
 const PURE = ["view_transform", "geometry", "format", "history", "paths", "kinds", "pick_sequence", "loupe_place", "keys",
-  "measure_rows", "job_lines", "trust_sentence", "marks", "words", "edits/picks", "edits/things", "edits/faces", "edits/photos", "suspects", "face_states", "face_kinds", "edits/card", "wishes_spec", "edits/wishes", "edits/offers", "edits/ties", "edits/joints", "edits/bricks", "edits/lines", "edits/pins", "tools/near"];
+  "measure_rows", "job_lines", "trust_sentence", "marks", "words", "edits/picks", "edits/things", "edits/faces", "edits/photos", "suspects", "face_states", "face_kinds", "edits/card", "wishes_spec", "edits/wishes", "edits/offers", "edits/ties", "edits/joints", "edits/bricks", "edits/lines", "edits/handles", "edits/pins", "tools/near"];
 
 function modules(folder = join(STATIC, "js")) {
   return readdirSync(folder, { withFileTypes: true }).flatMap((entry) => {

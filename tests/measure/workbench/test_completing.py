@@ -106,7 +106,8 @@ def test_a_mirror_in_hand_makes_the_image_of_the_opening(plain, handles):
 def test_what_was_offered_is_what_is_drawn_once_it_is_taken(plain, completed):
     told = plain("completion", wish=BAY, count=1)
     assert len(told["made"]) == 1
-    assert set(told["offered"]) <= set(completed.drawn["paths"])
+    assert set(told["offered"]) <= set(completed.drawn["inferred"])
+    assert set(completed.drawn["inferred"]) < set(completed.drawn["paths"])
 
 
 def test_a_wall_that_grows_says_by_how_much(plain, handles):

@@ -22,7 +22,7 @@ export function makeActions(store, bench, saver, link) {
     const face = told.document.faces[0]?.id ?? "";
     store.set({
       place: "bench", survey: told.key, folder: told.folder, history: makeHistory(told.document), answer: null, problem: null,
-      face, chosen: null, pick: null, run: null, exports: told.exports ?? [], drawn: null, plusMinus: null, drawing: "off",
+      face, chosen: null, pick: null, run: null, exports: told.exports ?? [], drawn: null, handles: null, plusMinus: null, drawing: "off",
       paperImage: null, arriving: null, solids: null, cards: NO_CARDS, offers: NO_OFFERS, saved: { state: "saved", message: "" }, open: null, walk: null, side: "sizes", versions: null, ...more,
     });
     location.hash = `s/${told.key}`;

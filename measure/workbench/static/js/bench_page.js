@@ -52,7 +52,8 @@ function onKey(context, event) {
   else if (word.startsWith("show-")) {
     if (word === "show-drawing") actions.turnDrawing();
     else actions.showSheets(/** @type {any} */ (word.slice(5)));
-  } else if (word === "map") store.set({ map: !store.state.map });
+  } else if (word === "handles") context.sheets?.handles.turn();
+  else if (word === "map") store.set({ map: !store.state.map });
   else if (word === "tool" && group === "known") { store.set({ open: "known" }); document.getElementById("size-filter")?.focus(); }
   else if (word === "tool") {
     bench.take(/** @type {any} */ (group), kind ?? "");

@@ -16,6 +16,7 @@ export const KEY_TABLE = [
   { where: "Anywhere", keys: ["3"], does: "wall over the whole width", act: "show-wall" },
   { where: "Anywhere", keys: ["4"], does: "drawing on the wall, drawing alone, neither", act: "show-drawing" },
   { where: "Anywhere", keys: ["m"], does: "± map over the wall, on or off", act: "map" },
+  { where: "Anywhere", keys: ["h"], does: "handles at openings of the drawing, to mirror and repeat them, out or away", act: "handles" },
   { where: "A tool", keys: ["f"], does: "frame: four corners", act: "tool:frame" },
   { where: "A tool", keys: ["k"], does: "known size", act: "tool:known" },
   { where: "A tool", keys: ["p"], does: "plumb line", act: "tool:guides:plumb" },
@@ -41,6 +42,10 @@ export const KEY_TABLE = [
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["o"], does: "leave the part out", act: "" },
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["Enter"], does: "put it down (Escape: give it up)", act: "" },
   { where: "On a level or jamb of the drawing, or on a part of card", keys: ["Delete"], does: "as measured again; unpin the part", act: "" },
+  { where: "On a handle at openings of the drawing", keys: ["Arrows"], does: "move the axis or the first copy by 1 mm (Shift: 10, Alt: 0.1)", act: "" },
+  { where: "On a handle at openings of the drawing", keys: ["PageUp", "PageDown"], does: "put it onto the next line or spacing, the one before", act: "" },
+  { where: "On a handle at openings of the drawing", keys: ["+", "-"], does: "one copy more, one less", act: "" },
+  { where: "On a handle at openings of the drawing", keys: ["Enter"], does: "take it in hand; take what is offered (Escape: give it up)", act: "" },
 ];
 
 /**

@@ -31,6 +31,7 @@
  * @property {import("./offers.js").Offers} offers what was found and is not yet taken
  * @property {any} plusMinus spots of the ± map
  * @property {any} drawn the elevation over the wall
+ * @property {import("./tools/on_handles.js").Handles | null} handles at openings over the elevation; null: put away
  * @property {string | null} paperImage the elevation on paper
  * @property {any} drawingHow paper, layers, and what is said of them
  * @property {number | null} walk step of the walk along the demo

@@ -8,12 +8,13 @@ import { EDGES } from "../kinds.js";
 import { runSentence, mayEnd } from "../pick_sequence.js";
 import { doubtAbout, doubtsByPath } from "../suspects.js";
 import { WALK } from "../words.js";
+import { handlesLine } from "./hand_handles.js";
 import { jumpTo } from "./job_checks.js";
 
 /** @param {import("../main.js").Context} context @param {HTMLElement} el */
 export function mountHand(context, el) {
   const { store, bench } = context;
-  store.on((s) => [s.run, s.walk, s.history && bench.doc(), s.face, s.saved.state, s.chosen, s.pick, s.answer], (s) => {
+  store.on((s) => [s.run, s.walk, s.history && bench.doc(), s.face, s.saved.state, s.chosen, s.pick, s.answer, s.handles, s.drawing], (s) => {
     if (s.run) {
       const open = s.run.spec.most !== s.run.spec.least;
       el.className = "hand";
@@ -21,6 +22,11 @@ export function mountHand(context, el) {
         s.run.picks.length ? h("button", { id: "give-back", type: "button", onclick: bench.giveBack, title: "Backspace" }, "Last pick back") : "",
         open ? h("button", { id: "end-run", type: "button", class: "main", disabled: !mayEnd(s.run), onclick: bench.endRun, title: "Enter" }, "Done") : "",
         h("button", { id: "put-down", type: "button", onclick: bench.putDown, title: "Escape" }, "Stop picking"));
+      return;
+    }
+    if (s.handles) {
+      el.className = "hand handles-hand";
+      fill(el, ...handlesLine(context));
       return;
     }
     if (s.walk !== null && WALK[s.walk]) {

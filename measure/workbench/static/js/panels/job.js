@@ -19,7 +19,7 @@ export function mountJob(context) {
     photo: photoBody, faces: facesBody, frame: frameBody, known: knownBody, checks: checksBody,
     measures: measuresBody, drawing: drawingBody, sheets: sheetsBody,
   };
-  store.on((s) => [s.place, s.history && bench.doc(), s.face, s.answer, s.open, s.exports, s.form, s.drawingHow, s.run?.group, s.unit, s.saved.state, s.arriving, s.solids, s.cards, s.offers, s.drawing, s.drawn?.lines, s.drawn?.line, s.drawn?.ghostOn], (s) => {
+  store.on((s) => [s.place, s.history && bench.doc(), s.face, s.answer, s.open, s.exports, s.form, s.drawingHow, s.run?.group, s.unit, s.saved.state, s.arriving, s.solids, s.cards, s.offers, s.drawing, s.drawn?.lines, s.drawn?.line, s.drawn?.ghostOn, s.handles?.of, s.handles?.told], (s) => {
     const doc = bench.doc();
     if (s.place !== "bench" || !doc) { fill(el); return; }
     const lines = jobLines(doc, s.face, s.answer, { exports: s.exports.length });

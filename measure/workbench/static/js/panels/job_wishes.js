@@ -6,6 +6,7 @@ import { addWish, changeWish, makeWish, removeWish, setDrawing, specsOf, ticked,
 import { icon } from "../icons.js";
 import { askedField, refusalOf, refuse } from "../refusals.js";
 import { PLOT_CHOICES, levelNames, openingsOf } from "../wishes_spec.js";
+import { handlesBody } from "./job_handles.js";
 import { libertiesTable, linesBody } from "./drawn_lines.js";
 import { faceOf } from "./job_places.js";
 
@@ -24,6 +25,7 @@ export function wishesBody(context) {
     ...linesBody(context, face),
     ...listOf(context, face, "details", "Details of the wall", "Add a detail …"),
     ...listOf(context, face, "completions", "What completes it", "Complete it …"),
+    ...handlesBody(context),
     plot(context, face, drawing.plot),
     libertiesTable(context, face),
   ];

@@ -31,7 +31,7 @@ export function workOnLines({ sheet, store, bench, grab }) {
   let free = false;
 
   const drawn = () => store.state.drawn;
-  const active = () => store.state.drawing === "over" && !store.state.run && store.state.saved.state !== "elsewhere" && Boolean(drawn()?.lines);
+  const active = () => store.state.drawing === "over" && !store.state.handles && !store.state.run && store.state.saved.state !== "elsewhere" && Boolean(drawn()?.lines);
   /** @returns {Line[]} */
   const lines = () => (before ?? drawn()).lines;
   const find = (/** @type {string} */ key) => lines().find((line) => keyOf(line) === key);
@@ -47,7 +47,7 @@ export function workOnLines({ sheet, store, bench, grab }) {
       const now = held();
       if (!now || !before || now.line !== then.line) return;
       const fault = told.refused ?? (now.at_mm === then.at_mm ? "" : now.fault);
-      store.set({ drawn: { ...drawn(), paths: told.paths ?? drawn().paths, held: { ...now, fault } } });
+      store.set({ drawn: { ...drawn(), paths: told.paths ?? drawn().paths, inferred: told.inferred ?? drawn().inferred, held: { ...now, fault } } });
     },
     (problem, { held: then }) => {
       const now = held();
@@ -104,7 +104,7 @@ export function workOnLines({ sheet, store, bench, grab }) {
       if (told.refused) { stay(told.refused); return; }
       before = null;
       // what the server showed stays until the whole elevation comes
-      store.set({ drawn: { ...drawn(), paths: told.paths, lines: told.lines, held: null } });
+      store.set({ drawn: { ...drawn(), paths: told.paths, inferred: told.inferred, lines: told.lines, held: null } });
       const one = now.members.length < now.line.members.length ? [now.members[0]] : now.line.owners;
       bench.edit(`move ${lineName({ ...now.line, owners: one }, faceNow())}`, moveLine(bench.doc(), store.state.face, now.line, now.members, wishOf(now)));
     } catch (problem) {

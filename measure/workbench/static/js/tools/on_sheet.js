@@ -25,9 +25,9 @@ let gestureNo = 0;
  * @param {(pointSheet: number[] | null) => void} given.crossed tell the other sheet
  * @param {(key: string | null) => void} given.hovered
  * @param {() => number} given.grab reach of a handle in screen pixels
- * @param {import("./on_lines.js").LinesTool | null} [given.lines] of the elevation over the wall
+ * @param {import("./on_drawing.js").DrawingTool | null} [given.drawing] the elevation over the wall
  */
-export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, hovered, grab, lines = null }) {
+export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, hovered, grab, drawing = null }) {
   const onPhoto = sheet.kind === "photo";
   let mark = 0;
   let dragKey = "";
@@ -63,7 +63,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   const diamond = (/** @type {readonly number[]} */ [x, y]) => [[x, y - 7], [x + 7, y], [x, y + 7], [x - 7, y]];
 
   const thingNear = (/** @type {[number, number]} */ at) => markNear(marks(), at, sheet.toScreen);
-  const pickNear = (/** @type {[number, number]} */ at) => lines?.near(at) ?? pickUnder(marks().filter((m) => m.face === store.state.face), at, grab() / 2 + 2, store.state.chosen, sheet.toScreen);
+  const pickNear = (/** @type {[number, number]} */ at) => drawing?.near(at) ?? pickUnder(marks().filter((m) => m.face === store.state.face), at, grab() / 2 + 2, store.state.chosen, sheet.toScreen);
 
   /** @param {string} path */
   function pickSheet(path) {
@@ -83,14 +83,14 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     () => undefined,
   );
 
-  /** What is done to a pick under the pointer; lines of the elevation have the same of their own. */
+  /** What is done to a pick under the pointer; the elevation has the same of its own. */
   const picks = {
     ownerKey,
     cursor: () => "move",
     /** @param {string} path */
     screenOf(path) { const p = pickSheet(path); return p ? sheet.toScreen(p) : null; },
     /** @param {string} path */
-    click(path) { lines?.chooseNone(); bench.choose(ownerKey(path), path); },
+    click(path) { drawing?.letGo(); bench.choose(ownerKey(path), path); },
     /** @param {string} path */
     start(path) {
       gestureNo += 1;
@@ -112,7 +112,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
       loupe.hide();
     },
   };
-  const handOf = (/** @type {string} */ path) => (lines?.isLine(path) ? lines : picks);
+  const handOf = (/** @type {string} */ path) => (drawing?.owns(path) ? drawing.ofPath(path) : picks);
 
   const pointer = listenToPointer({
     pane: sheet.pane,
@@ -133,8 +133,9 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
         }
       } else {
         const near = pickNear(at);
-        const thing = near ? null : thingNear(at);
-        sheet.pane.style.cursor = near ? handOf(near).cursor(near) : thing ? "pointer" : "";
+        const drawn = near ? null : (drawing?.cursorAt(at) ?? null);
+        const thing = near || drawn !== null ? null : thingNear(at);
+        sheet.pane.style.cursor = near ? handOf(near).cursor(near) : (drawn ?? (thing ? "pointer" : ""));
         hovered(near ? handOf(near).ownerKey(near) : (thing?.key ?? null));
       }
     },
@@ -150,12 +151,13 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     click(at) {
       const near = pickNear(at);
       if (near) { handOf(near).click(near); return; }
-      lines?.chooseNone();
+      if (drawing?.clickAt(at)) return;
+      drawing?.letGo();
       bench.choose(thingNear(at)?.key ?? null);
     },
     doubleClick: () => bench.endRun(),
     dragStart(path) { dragKey = ""; dragPath = path; handOf(path).start(path); },
-    dragMove: (at) => handOf(dragPath).move(at),
+    dragMove: (at) => handOf(dragPath).move(at, dragPath),
     dragEnd: (kept) => handOf(dragPath).end(kept),
     pan: sheet.pan,
     zoom: sheet.zoom,
@@ -188,8 +190,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   }
 
   sheet.el.addEventListener("keydown", async (event) => {
-    const line = /** @type {Element} */ (event.target).closest?.("[data-line]")?.getAttribute("data-line") ?? (lines?.held && store.state.drawn.line);
-    if (line && lines?.onKey(event, line)) { event.preventDefault(); event.stopPropagation(); return; }
+    if (drawing?.onKey(event)) { event.preventDefault(); event.stopPropagation(); return; }
     const handle = /** @type {Element} */ (event.target).closest?.("[data-pick]");
     const path = handle?.getAttribute("data-pick") ?? (store.state.run ? null : store.state.pick);
     const by = arrowStep(event);
@@ -230,8 +231,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   }
 
   sheet.el.addEventListener("focusin", (event) => {
-    const line = /** @type {Element} */ (event.target).getAttribute?.("data-line");
-    if (line && lines?.active()) lines.choose(line);
+    drawing?.focusIn(event);
     const path = /** @type {Element} */ (event.target).getAttribute?.("data-pick");
     if (!path || store.state.run) return;
     bench.choose(ownerKey(path), path);
@@ -240,7 +240,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
   });
   sheet.el.addEventListener("focusout", (event) => {
     loupe.hide();
-    if (/** @type {Element} */ (event.target).getAttribute?.("data-line")) lines?.left();
+    drawing?.focusOut(event);
   });
   return { get aim() { return aim; } };
 }

@@ -150,14 +150,16 @@ export function makeOverlay(name) {
       solidLayer.setAttribute("transform", `translate(${view.dx} ${view.dy}) scale(${view.scale})`);
     },
 
-    /** The drawing in chart millimetres, laid over the wall. @param {string[]} paths @param {import("../view_transform.js").View | null} view */
-    drawElevation(paths, view) {
+    /** The drawing in chart millimetres, laid over the wall; what was not measured dashed. @param {string[]} paths @param {readonly string[]} inferred of them @param {import("../view_transform.js").View | null} view */
+    drawElevation(paths, inferred, view) {
       if (!view || !paths.length) { drawnLayer.replaceChildren(); return; }
       if (drawnLayer.childElementCount !== paths.length * 2) {
         drawnLayer.replaceChildren(...["halo", "line"].flatMap((cls) => paths.map((d) => s("path", { class: cls, d, "vector-effect": "non-scaling-stroke" }))));
       } else {
         [...drawnLayer.children].forEach((node, i) => node.setAttribute("d", paths[i % paths.length]));
       }
+      const dashed = new Set(inferred);
+      [...drawnLayer.children].slice(paths.length).forEach((node, i) => node.setAttribute("class", dashed.has(paths[i]) ? "line inferred" : "line"));
       drawnLayer.setAttribute("transform", `translate(${view.dx} ${view.dy}) scale(${view.scale} ${-view.scale})`);
     },
 

@@ -9,12 +9,15 @@ import { KNIFE_MM, rowsOf, shortSize } from "../measure_rows.js";
 import { makeFolds } from "../panels/folds.js";
 import { offeredLines } from "../offers.js";
 import { mountHand } from "../panels/hand.js";
+import { workOnDrawing } from "../tools/on_drawing.js";
+import { workOnHandles } from "../tools/on_handles.js";
 import { workOnLines } from "../tools/on_lines.js";
 import { workOnSheet } from "../tools/on_sheet.js";
 import { middleOf, boxOf } from "../geometry.js";
 import { solidsShown } from "../solids.js";
 import { doubtsByPath } from "../suspects.js";
 import { fitBox, screenFromSheet } from "../view_transform.js";
+import { makeHandlesLayer } from "./handles_layer.js";
 import { makeLinesLayer } from "./lines_layer.js";
 import { makeLoupe } from "./loupe.js";
 import { makeRod } from "./rod.js";
@@ -92,8 +95,9 @@ export function mountPair(context, work) {
     const spots = s.map ? (s.plusMinus ?? []) : [];
     const denominator = s.answer?.page?.scale_denominator ?? 1;
     sheet.overlay.drawMap(spots.filter((/** @type {any} */ one) => one.u_mm != null).map((/** @type {any} */ one) => ({ at: screenFromSheet(sheet.view, [one.at[0], -one.at[1]]), text: plusMinusText(one.u_mm, s.unit).split("\u202f")[0], knife: one.u_mm / denominator > KNIFE_MM })));
-    sheet.overlay.drawElevation(s.drawing === "over" ? (s.drawn?.paths ?? []) : [], s.drawn?.inferred ?? [], sheet.view);
+    sheet.overlay.drawElevation(s.drawing === "over" ? (s.handles?.told?.paths ?? s.drawn?.paths ?? []) : [], s.drawn?.inferred ?? [], sheet.view);
     linesLayer.draw({ tool: lines, drawn: s.drawn, face: face(), unit: s.unit, denominator, view: sheet.view, size: sheet.size });
+    handlesLayer.draw({ tool: handles, handles: s.handles, unit: s.unit, denominator, view: sheet.view, size: sheet.size });
     sheet.overlay.el.classList.toggle("under-drawing", s.drawing === "over");
     sheet.el.querySelector("canvas")?.style.setProperty("opacity", s.drawing === "over" ? "0.45" : "1");
   }
@@ -138,10 +142,13 @@ export function mountPair(context, work) {
   const grab = () => parseFloat(getComputedStyle(document.documentElement).getPropertyValue("--grab")) || 24;
   const lines = workOnLines({ sheet: wallSheet, store, bench, grab });
   const linesLayer = makeLinesLayer();
-  wallSheet.overlay.el.append(linesLayer.el);
-  wallSheet.el.append(linesLayer.said);
+  const handles = workOnHandles({ sheet: wallSheet, store, bench, grab });
+  const handlesLayer = makeHandlesLayer();
+  wallSheet.overlay.el.append(linesLayer.el, handlesLayer.el);
+  wallSheet.el.append(linesLayer.said, handlesLayer.said);
+  const drawing = workOnDrawing(handles, lines, store);
   for (const [from, to] of [[photoSheet, wallSheet], [wallSheet, photoSheet]]) {
-    workOnSheet({ lines: from === wallSheet ? lines : null, sheet: from, store, bench, link, loupe, marks: () => marks(from), crossed: crosser(from, to), hovered: (key) => { if (key !== hovered) { hovered = key; redraw(); } }, grab });
+    workOnSheet({ drawing: from === wallSheet ? drawing : null, sheet: from, store, bench, link, loupe, marks: () => marks(from), crossed: crosser(from, to), hovered: (key) => { if (key !== hovered) { hovered = key; redraw(); } }, grab });
   }
 
   function redraw() { photoSheet.refresh(); wallSheet.refresh(); }
@@ -168,7 +175,7 @@ export function mountPair(context, work) {
   store.on((s) => [face()?.surface?.kind], () => wallSheet.call(SHEET_NAMES[/** @type {keyof typeof SHEET_NAMES} */ (face()?.surface?.kind ?? "flat")] ?? SHEET_NAMES.flat));
   store.on((s) => [s.run?.group], (s) => { emptyWall(); if (!s.run) loupe.hide(); });
   store.on((s) => [s.theme], () => { wallSheet.picture.renew(); redraw(); });
-  store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn, s.solids, s.open, s.offers], redraw);
+  store.on((s) => [s.answer, s.history, s.chosen, s.pick, s.face, s.run, s.unit, s.map, s.plusMinus, s.drawing, s.drawn, s.handles, s.solids, s.open, s.offers], redraw);
   store.on((s) => [s.run, s.answer?.stamp], async (s) => {
     photoSheet.el.classList.toggle("aiming", Boolean(s.run));
     wallSheet.el.classList.toggle("aiming", Boolean(s.run));
@@ -191,7 +198,7 @@ export function mountPair(context, work) {
   }
 
   return {
-    photoSheet, wallSheet,
+    photoSheet, wallSheet, handles,
     /** Bring a place into view on both sheets. @param {readonly (readonly number[])[]} pointsPhoto @param {readonly number[]} pointWall */
     bring(pointsPhoto, pointWall) {
       photoSheet.bring(middleOf(pointsPhoto));
