@@ -4,18 +4,26 @@ import json
 import re
 import shlex
 import shutil
+from inspect import signature
 from pathlib import Path
 
 import pytest
 import typer.main
 
+from measure.accuracy.report import scatter
+from measure.accuracy.trials import CELLS, MISTAKES
 from measure.cli import app
+from measure.commands.checking import SEED
 from measure.delivery import FORMATS
 from measure.features.registry import _PLAIN
+from measure.parts.part_frame import BAR_MM
 from measure.size_rows import SHOWN
+from rectify.photos.file import MAX_MEGAPIXELS
+from rectify.snap import snap_corner
 from shared import errors
-from shared.survey_drawing import FaceDrawing
+from shared.survey_drawing import FaceDrawing, SkinWishes
 from tests.support.command import run_command
+from tests.support.markdown import table_rows
 
 ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text("utf-8")
@@ -131,6 +139,71 @@ def test_wishes_in_the_readme_are_those_of_the_survey():
     assert set(wishes.model_fields_set) == set(json.loads(shown))
 
 
+#: ``accuracy.md`` as ``storeyrod check --accuracy --out DIR`` wrote it.
+REPORT = (ROOT / "fixtures" / "accuracy.md").read_text("utf-8")
+
+
+ACCURACY = table_rows(README.split("## What the ± means")[1].split("\n## ")[0])
+
+
+def test_accuracy_report_is_that_of_the_command_as_it_is():
+    [trials] = [one for one in COMMANDS["check"].params if "--trials" in one.opts]
+    assert REPORT.count(f"{trials.default} invented buildings and cameras a row, seed {SEED};") == 1
+    assert {*CELLS, *(name for name, _ in MISTAKES)} <= set(table_rows(REPORT))
+    assert f"{trials.default} cases to a row:" in README
+
+
+def test_readme_tells_how_many_of_all_sizes_lie_within_their_plus_minus():
+    widths, heights = (
+        float(table_rows(REPORT)[name][3].split()[0]) for name in ("widths", "heights")
+    )
+    assert f"{widths:.0f} % of the widths and {heights:.0f} % of the heights" in " ".join(
+        README.split()
+    )
+
+
+@pytest.mark.parametrize("photo", sorted(set(ACCURACY) - {"photo"}))
+def test_accuracy_in_the_readme_is_that_of_the_report(photo):
+    """Half the errors, 95 % of them, the share within 2 ±: each rounded once more."""
+    median, most, _, share, *_ = table_rows(REPORT)[photo.removeprefix("*mistake:* ")]
+    for said, reported, rounding in zip(
+        ACCURACY[photo], (median, most, share), (0.05, 0.05, 0.5), strict=True
+    ):
+        assert abs(float(said.split()[0]) - float(reported.split()[0])) <= rounding + 1e-9
+
+
+SNAP_PX = signature(snap_corner).parameters["radius_px"].default
+#: What the program has, as it stands in the README.
+FIGURES = [
+    f"snaps to the corner or edge within {SNAP_PX:g} pixels",
+    f"up to {MAX_MEGAPIXELS:g} megapixels unless raised",
+    f"with {SkinWishes().bleed_mm:g} mm of bleed",
+    f"if the {BAR_MM:g} mm bars are still out",
+    f"A share of 200 is uncertain by {scatter(200):.1f} %",
+]
+
+
+@pytest.mark.parametrize("figure", FIGURES)
+def test_figures_in_the_readme_are_those_of_the_program(figure):
+    assert figure in " ".join(README.split())
+
+
+LEFT_OUT = [
+    (name, option, parameter.default)
+    for name, command in COMMANDS.items()
+    for parameter in command.params
+    for option in parameter.opts
+    if option in ("--dpi", "--max-megapixels")
+]
+
+
+@pytest.mark.parametrize(("name", "option", "default"), LEFT_OUT)
+def test_readme_says_what_an_option_is_when_left_out(name, option, default):
+    [row] = re.findall(rf"^\| `{option} N` \|.*", README, flags=re.MULTILINE)
+    assert name in row.split("|")[2]
+    assert row.endswith(f", {default:g} if left out |")
+
+
 def test_nothing_in_the_documents_names_a_machine_path():
     for text in (README, DEVELOPERS):
         assert not re.search(r"/(work|tmp|opt|root|home)/", text)
@@ -144,11 +217,12 @@ def words_not_used():
 
 
 def test_one_word_for_one_thing():
+    """In names as well: there a word may end at an underscore."""
     sources = [
         path
         for package in ("shared", "rectify", "measure")
         for path in (ROOT / package).rglob("*")
-        if path.suffix in {".py", ".js", ".html", ".css"} and "node_modules" not in path.parts
+        if path.suffix in {".py", ".js", ".html", ".css", ".toml"}
     ]
     assert len(sources) > 200
     words = words_not_used()
@@ -157,7 +231,7 @@ def test_one_word_for_one_thing():
     pattern = re.compile(rf"\b(?:{shunned})s?\b")
     found = [
         f"{path.relative_to(ROOT)}: {match[0]}"
-        for path in sources
-        for match in pattern.finditer(path.read_text("utf-8"))
+        for path in [*sources, ROOT / "README.md", ROOT / "CHANGELOG.md"]
+        for match in pattern.finditer(path.read_text("utf-8").replace("_", " "))
     ]
     assert found == []

@@ -1,3 +1,6 @@
+from functools import cache
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -11,6 +14,10 @@ from measure.accuracy.report import (
 )
 from measure.accuracy.trials import CELLS, MISTAKES, SOUND, joined, run_trials
 from tests.support.command import run_command
+from tests.support.markdown import table_rows
+
+#: As ``storeyrod check --accuracy --out DIR`` wrote it; the README's figures stand in it.
+REPORT = Path(__file__).parents[3] / "fixtures" / "accuracy.md"
 
 
 def test_the_same_seed_gives_the_same_case():
@@ -49,12 +56,43 @@ def test_mistakes_move_the_sizes(name, mistake):
     assert np.mean(moved) > 0.1
 
 
+@cache
+def two_cases(name):
+    """Of another building for each name, so that all of them together are as good as drawn anew."""
+    return run_trials(CELLS[name], 2, 500 + list(CELLS).index(name), one_opening=True)
+
+
 @pytest.mark.parametrize("name", CELLS)
 def test_every_kind_of_photo_can_be_drawn_and_measured(name):
-    trials = run_trials(CELLS[name], 2, 5, one_opening=True)
+    trials = two_cases(name)
     assert len(trials.error_mm) == 4 - 2 * trials.refused
     assert (trials.u_mm >= trials.u_straight_mm).all()
     assert (trials.u_straight_mm > 0).all()
+
+
+@pytest.mark.parametrize(
+    ("column", "expected"), [("median", 0.5), ("95 %", 0.95)], ids=["half", "most"]
+)
+def test_two_cases_of_every_kind_err_no_more_than_the_report_tells(column, expected):
+    """As many sizes stay below the figure of their row as should.
+
+    Three times the scatter of so many cases; two sizes of a case count for one and a half.
+    """
+    rows = table_rows(REPORT.read_text("utf-8"))
+    at = rows["photo"].index(column)
+    below = [
+        100.0 * abs(error / true) <= float(rows[name][at].split()[0])
+        for name in CELLS
+        for error, true in zip(two_cases(name).error_mm, two_cases(name).true_mm, strict=True)
+    ]
+    scatter = np.sqrt(expected * (1.0 - expected) / (0.75 * len(below)))
+    assert abs(np.mean(below) - expected) <= 3.0 * scatter
+
+
+def test_two_cases_of_every_kind_lie_within_twice_their_plus_minus():
+    every = joined([two_cases(name) for name in CELLS])
+    scatter = np.sqrt(0.95 * 0.05 / (0.75 * len(every.error_mm)))
+    assert every.share_within(1.96) >= 0.95 - 3.0 * scatter
 
 
 def test_parts_and_joins_of_trials_keep_every_row():
