@@ -34,7 +34,7 @@ export function sizeDetail({ store, bench, sheets, actions }, row, problem) {
       HEADS[/** @type {keyof typeof HEADS} */ (head)].most ? h("button", { id: "detail-head-pick", type: "button", onclick: () => bench.take("head", head, { path }) }, measure.head_at?.length ? "Pick the head again" : `Pick the head: ${HEADS[/** @type {keyof typeof HEADS} */ (head)].asks[0]}`) : "") : "",
     measure.kind === "courses" ? courses(measure) : "",
     h("div", { class: "row" },
-      h("button", { id: "detail-find", type: "button", onclick: () => sheets?.find(row.key) }, icon("find"), "Find"),
+      h("button", { id: "detail-find", type: "button", onclick: () => sheets?.find(row.key) }, icon("find"), "Show"),
       h("button", { id: "detail-copy", type: "button", title: "The same measure at another place: then pick where its upper left corner goes", onclick: () => actions.copy(row.key) }, icon("copy"), "Copy"),
       h("button", { id: "detail-remove", type: "button", onclick: () => bench.remove(row.key) }, icon("bin"), "Remove")));
 
