@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { axisName, axisTo, bayBox, bayTo, bayUpTo, chosenWith, counting, deedName, firstAxis, firstBay, inRows, nextOf, offerSentence, openingAt, spacings, wishOf } from "../../measure/workbench/static/js/edits/handles.js";
+import { axisName, axisTo, bayBox, bayTo, bayUpTo, chosenWith, counting, deedName, firstAxis, firstBay, handleSpots, inRows, nextOf, offerSentence, openingAt, spacings, wishOf } from "../../measure/workbench/static/js/edits/handles.js";
 
 // a door in the middle of a wall of 10 m whose left edge is at 500, a window at its left, one above at the right
 const told = {
@@ -9,7 +9,7 @@ const told = {
     { id: "w1", label: "Window", box_mm: [1500, 900, 2500, 2400], inferred: false },
     { id: "d1", label: "Street door", box_mm: [5000, 0, 6000, 2600], inferred: false },
     { id: "f1", label: "Light", box_mm: [5200, 2000, 5800, 2500], inferred: false },
-    { id: "w1@bay1", label: "Window", box_mm: [7500, 3900, 8500, 5400], inferred: true },
+    { id: "w1@bay1", label: "bay 1 of Window", box_mm: [7500, 3900, 8500, 5400], inferred: true },
   ],
   axes: [
     { what: "opening", at_mm: 2000, says: { axis_of: ["w1"] } },
@@ -87,7 +87,7 @@ test("undo and the sentence say what is made, of what, about what", () => {
   assert.equal(deedName(axis, ["w1"], told), "mirror Window");
   assert.equal(deedName(axis, ["w1", "d1"], told), "mirror 2 openings");
   assert.equal(deedName({ ...axis, does: "left" }, [], told), "restore the right half");
-  assert.equal(deedName(bay, ["w1@bay1"], told), "repeat a copy of Window");
+  assert.equal(deedName(bay, ["w1@bay1"], told), "repeat bay 1 of Window");
   assert.equal(axisName(told.axes[3], told), "midway between Window and Street door");
   assert.equal(offerSentence(axisTo(axis, told, 2000, 9), ["d1"], told, trial(1), "mm"), "1 opening mirrored about the centre line of Window.");
   assert.match(offerSentence({ ...bay, count: 3 }, ["w1"], told, trial(3), "mm"), /^Window 3 times more, every 2.500.mm to the right: 3 openings new\.$/);
@@ -98,4 +98,17 @@ test("undo and the sentence say what is made, of what, about what", () => {
 test("a long sentence goes into rows, a long word stays whole", () => {
   assert.deepEqual(inRows("the axis lies outside", 9), ["the axis", "lies", "outside"]);
   assert.deepEqual(inRows("incomprehensible wall", 5), ["incomprehensible", "wall"]);
+});
+
+test("handles stand beside what is chosen, and go with the copies of a bay in hand", () => {
+  const view = { scale: 0.1, dx: 0, dy: 700 };
+  const size = { width: 1200, height: 800 };
+  const at = (of, held) => Object.fromEntries(handleSpots(told, of, held, view, size).map((spot) => [spot.which, spot.at]));
+  assert.deepEqual(at([], null), { axis: [551, 76] });
+  // the window runs from 150 to 250 across and from 460 to 610 down
+  assert.deepEqual(at(["w1"], null), { axis: [551, 76], left: [126, 535], right: [274, 535] });
+  assert.deepEqual(at(["w1"], { ...bay, count: 3 }), { right: [524, 535], count: [950, 436] });
+  assert.deepEqual(at(["w1"], axis), { axis: [500, 76] });
+  // the axis keeps clear of the buttons of a sheet whose wall runs off it
+  assert.deepEqual(handleSpots(told, [], null, { ...view, dy: 100 }, size)[0].at, [551, 60]);
 });

@@ -1,6 +1,6 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
-import { addWish, changeWish, makeWish, removeWish, setDrawing, ticked, wishName } from "../../measure/workbench/static/js/edits/wishes.js";
+import { addWish, changeWish, makeWish, removeWish, setDrawing, ticked, withOneAxis, wishName } from "../../measure/workbench/static/js/edits/wishes.js";
 import { COMPLETIONS, DETAILS, levelNames, openingsOf } from "../../measure/workbench/static/js/wishes_spec.js";
 
 const front = {
@@ -52,6 +52,8 @@ test("levels go by names, and ticks keep the least", () => {
   assert.deepEqual(ticked(["w1"], "w1", false, 1), ["w1"]);
   assert.deepEqual(ticked(["w1"], "d1", true, 1), ["w1", "d1"]);
   assert.deepEqual(ticked(["w1"], "w1", false, 0), []);
+  // an axis stands through one opening or midway of two: a third takes the place of the first
+  assert.deepEqual(ticked(["w1", "d1"], "w9", true, 0, 2), ["d1", "w9"]);
 });
 
 test("an axis begins at the opening nearest the middle", () => {
@@ -63,4 +65,11 @@ test("a wish is listed by what it is and of which openings", () => {
   assert.equal(wishName(front, "completions", { kind: "copy", of: "d1", at: [1, 2] }), "Copy an opening: Street door");
   assert.equal(wishName(front, "details", { kind: "sills", of: ["w1", "d1", "w9"] }), "Sills: Window, Street door and 1 more");
   assert.equal(wishName(front, "details", { kind: "sills", of: [] }), "Sills");
+});
+
+test("an axis is given one way: what was said of it another way goes", () => {
+  assert.deepEqual(withOneAxis({ axis_mm: 6450 }), { axis_of: [], axis_at: null, axis_mm: 6450 });
+  assert.deepEqual(withOneAxis({ axis_of: ["d1"] }), { axis_mm: null, axis_at: null, axis_of: ["d1"] });
+  assert.deepEqual(withOneAxis({ axis_of: [] }), { axis_of: [] });
+  assert.deepEqual(withOneAxis({ count: 2 }), { count: 2 });
 });

@@ -15,6 +15,7 @@
  */
 
 import { counted, trueSize } from "../format.js";
+import { screenFromSheet } from "../view_transform.js";
 
 /** @typedef {import("../format.js").Unit} Unit */
 
@@ -51,9 +52,7 @@ export function chosenWith(of, id, more) {
 
 /** @param {Told} told @param {string} id */
 export function openingName(told, id) {
-  const place = told.openings.find((one) => one.id === id);
-  if (!place) return id;
-  return place.inferred ? `a copy of ${place.label}` : place.label;
+  return told.openings.find((one) => one.id === id)?.label ?? id;
 }
 
 /** "the centre line of Street door". @param {Axis | null} axis @param {Told} told */
@@ -65,6 +64,37 @@ export function axisName(axis, told) {
 
 /** Where an axis begins: found from what repeats, else the middle of the wall. @param {Told} told @returns {Axis} */
 export const firstAxis = (told) => /** @type {Axis} */ (told.axes.find((axis) => axis.what === "found") ?? told.axes.find((axis) => axis.what === "middle") ?? told.axes[0]);
+
+/** Where the axis stands, in hand or not. @param {Told} told @param {InHand | null} held */
+export const axisPlace = (told, held) => (held?.kind === "axis" ? held.at_mm : firstAxis(told).at_mm);
+
+/** From a jamb to the middle of its arrow, and over the last copy to its count. */
+export const ARROW_PX = 24;
+
+/**
+ * Where handles stand on the screen: the axis over the wall, arrows beside what is chosen; of a bay
+ * in hand one arrow beside its first copy, and the count over its last.
+ * @param {Told} told @param {readonly string[]} of @param {InHand | null} held
+ * @param {import("../view_transform.js").View} view @param {{width: number, height: number}} size
+ * @returns {{which: "axis" | "left" | "right" | "count", at: [number, number]}[]}
+ */
+export function handleSpots(told, of, held, view, size) {
+  /** @type {ReturnType<typeof handleSpots>} */
+  const found = [];
+  if (held?.kind !== "bay") {
+    const [x, top] = screenFromSheet(view, [axisPlace(told, held), -told.wall_mm[3]]);
+    found.push({ which: "axis", at: [x, Math.max(60, Math.min(size.height - 40, top - ARROW_PX))] });
+  }
+  const box = bayBox(told, of);
+  if (!box || held?.kind === "axis") return found;
+  const [left, top] = screenFromSheet(view, [box[0], -box[3]]);
+  const [right, low] = screenFromSheet(view, [box[2], -box[1]]);
+  const along = held ? held.along_mm * view.scale : 0;
+  if (held?.side !== "right") found.push({ which: "left", at: [left - ARROW_PX + along, (top + low) / 2] });
+  if (held?.side !== "left") found.push({ which: "right", at: [right + ARROW_PX + along, (top + low) / 2] });
+  if (held) found.push({ which: "count", at: [(left + right) / 2 + along * Math.max(1, held.count), top - ARROW_PX] });
+  return found;
+}
 
 /** Spacings worth snapping to: the one measured, and those that stand over another opening. @param {Told} told @param {readonly string[]} of @param {1 | -1} way @returns {Spacing[]} */
 export function spacings(told, of, way) {

@@ -85,9 +85,15 @@ export function changeWish(doc, faceId, list, index, patch) {
   return setDrawing(doc, faceId, list, wishes.map((/** @type {any} */ one, /** @type {number} */ i) => (i === index ? { ...one, ...patch } : one)));
 }
 
-/** Tick or untick one opening of a list; the last one stays where one at least is wanted.
- * @param {readonly string[]} now @param {string} id @param {boolean} wanted @param {number} least */
-export function ticked(now, id, wanted, least) {
+/** An axis is given one way: what a change says of it takes the other ways back. @param {Record<string, any>} patch */
+export function withOneAxis(patch) {
+  if (patch.axis_of?.length) return { axis_mm: null, axis_at: null, ...patch };
+  return patch.axis_mm == null ? patch : { axis_of: [], axis_at: null, ...patch };
+}
+
+/** Tick or untick one opening of a list; the last one stays where one at least is wanted, the latest where so many may be.
+ * @param {readonly string[]} now @param {string} id @param {boolean} wanted @param {number} least @param {number} [most] */
+export function ticked(now, id, wanted, least, most = Infinity) {
   const next = wanted ? [...now.filter((one) => one !== id), id] : now.filter((one) => one !== id);
-  return next.length >= least ? next : [...now];
+  return next.length >= least ? next.slice(-most) : [...now];
 }

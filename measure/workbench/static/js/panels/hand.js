@@ -59,6 +59,7 @@ export function mountHand(context, el) {
     if (!face.frame && !round && face.surface?.kind !== "roof") return [h("p", {}, "Begin with the frame: four corners of something upright and square on the wall. Wide is better."), h("button", { id: "hand-frame", type: "button", class: "main", onclick: () => bench.take("frame") }, "Pick the frame")];
     if (!face.references.length && !round && !tiedBy(face) && !s.answer?.page?.faces?.[face.id]?.sized) return [h("p", {}, "The wall is straightened by the corners you picked; it has no size yet. Give it one thing that you know."), h("button", { id: "hand-known", type: "button", class: "main", onclick: () => store.set({ open: "known" }) }, "Choose a known size")];
     if (!face.measures.length) return [h("p", {}, "Ready to measure. Choose a kind at the right, or take an opening."), h("button", { id: "hand-opening", type: "button", class: "main", onclick: () => bench.take("measures", "opening") }, "Measure an opening")];
+    if (s.drawing === "over") return [h("p", { class: "soft" }, "Drag a level or a jamb to move it. Openings can be mirrored and repeated by handles."), h("button", { id: "hand-handles", type: "button", title: "h", onclick: () => context.sheets?.handles.turn() }, "Mirror or repeat")];
     return [h("p", { class: "soft" }, "Choose a kind at the right to measure. Drag a pick to move it, the sheet to move the view; the wheel zooms.")];
   }
 }

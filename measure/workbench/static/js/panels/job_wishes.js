@@ -2,7 +2,8 @@
 /** Details of the wall and what completes it, as forms made from their fields. Effect. */
 
 import { h, named } from "../dom.js";
-import { addWish, changeWish, makeWish, removeWish, setDrawing, specsOf, ticked, wishName } from "../edits/wishes.js";
+import { inWords } from "../edits/lines.js";
+import { addWish, changeWish, makeWish, removeWish, setDrawing, specsOf, ticked, wishName, withOneAxis } from "../edits/wishes.js";
 import { icon } from "../icons.js";
 import { askedField, refusalOf, refuse } from "../refusals.js";
 import { PLOT_CHOICES, levelNames, openingsOf } from "../wishes_spec.js";
@@ -57,7 +58,7 @@ function wishRow(context, face, list, wish, i) {
   const { bench } = context;
   const spec = specsOf(list)[wish.kind];
   const id = `${list}-${i}`;
-  const change = (/** @type {Record<string, any>} */ patch) => bench.edit(`change ${spec.name.toLowerCase()}`, changeWish(bench.doc(), face.id, list, i, patch));
+  const change = (/** @type {Record<string, any>} */ patch) => bench.edit(`change ${spec.name.toLowerCase()}`, changeWish(bench.doc(), face.id, list, i, withOneAxis(patch)));
   return h("div", { class: "item stacked" },
     h("div", { class: "row tight" },
       h("details", { class: "grow", open: unfolded === id, ontoggle: (/** @type {any} */ e) => { if (e.target.open) unfolded = id; else if (unfolded === id) unfolded = ""; } }, h("summary", { id: `wish-${id}`, title: spec.hover }, wishName(face, list, wish)),
@@ -74,7 +75,9 @@ function fieldOf(context, face, wish, field, id, change) {
   if (field.type === "choice") return named(field.name, h("select", { id, onchange: (/** @type {any} */ e) => change({ [field.key]: e.target.value || null }) }, ...Object.entries(field.choices ?? {}).map(([one, word]) => h("option", { value: one, selected: (value ?? "") === one }, word))));
   if (field.type === "opening") return named(field.name, h("select", { id, onchange: (/** @type {any} */ e) => change({ [field.key]: e.target.value }) }, ...openingsOf(face).map((one) => h("option", { value: one.id, selected: one.id === value }, one.label))));
   if (field.type === "openings") {
-    return h("fieldset", {}, h("legend", { title: field.hover }, field.name), ...openingsOf(face).map((one) => h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: `${id}-${one.id}`, checked: (value ?? []).includes(one.id), onchange: (/** @type {any} */ e) => change({ [field.key]: ticked(value ?? [], one.id, e.target.checked, field.least ?? 0) }) }), one.label)));
+    const measured = openingsOf(face);
+    const invented = (value ?? []).filter((/** @type {string} */ name) => !measured.some((one) => one.id === name)).map((/** @type {string} */ name) => ({ id: name, label: inWords(name, face) }));
+    return h("fieldset", {}, h("legend", { title: field.hover }, field.name), ...[...measured, ...invented].map((one) => h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: `${id}-${one.id}`, checked: (value ?? []).includes(one.id), onchange: (/** @type {any} */ e) => change({ [field.key]: ticked(value ?? [], one.id, e.target.checked, field.least ?? 0, field.most) }) }), one.label)));
   }
   if (field.type === "courses") {
     const courses = (face.measures ?? []).filter((/** @type {any} */ m) => m.kind === "courses");

@@ -10,15 +10,15 @@
  */
 
 import { askJson, latest } from "../api.js";
-import { axisTo, bayBox, bayTo, bayUpTo, chosenWith, counting, deedName, firstAxis, firstBay, nextOf, openingAt, spacings, wishOf } from "../edits/handles.js";
+import { ARROW_PX, axisPlace, axisTo, bayBox, bayTo, bayUpTo, chosenWith, counting, deedName, firstAxis, firstBay, handleSpots, nextOf, openingAt, spacings, wishOf } from "../edits/handles.js";
+import { inWords } from "../edits/lines.js";
+import { facePath } from "../edits/things.js";
 import { addWish } from "../edits/wishes.js";
 import { arrowStep } from "../keys.js";
-import { pathFromText, pathText } from "../paths.js";
+import { pathFromText, pathText, valueAt } from "../paths.js";
 
 const SNAP_PX = 7;
 const MARK = "handle:";
-/** From a jamb to the middle of its arrow; above the last copy to its count. */
-export const ARROW_PX = 24;
 
 /** Nothing chosen yet. @param {string} face @param {string[]} [of] @returns {Handles} */
 export const handlesAt = (face, of = []) => ({ face, of, told: null, held: null, ghost: [], said: "" });
@@ -44,6 +44,8 @@ export function workOnHandles({ sheet, store, bench, grab }) {
   /** @param {Partial<Handles>} patch */
   const set = (patch) => { const then = now(); if (then) store.set({ handles: { ...then, ...patch } }); };
   const url = (/** @type {string} */ route) => `/api/surveys/${store.state.survey}/elevation/${route}`;
+  const face = () => valueAt(bench.doc(), facePath(store.state.face));
+  const says = (/** @type {string} */ text) => inWords(text, face());
   const about = () => ({ stamp: store.state.drawn?.stamp, face: store.state.face });
 
   // what the handles go by, asked again for other openings and whenever the elevation is drawn anew
@@ -53,7 +55,8 @@ export function workOnHandles({ sheet, store, bench, grab }) {
       const then = now();
       if (!then || then.of !== want.of || store.state.drawn?.stamp !== want.stamp) return;
       const there = then.of.filter((id) => answer.openings.some((/** @type {any} */ one) => one.id === id));
-      set({ told: answer, held: null, ghost: [], ...(there.length < then.of.length ? { of: there } : {}) });
+      const openings = answer.openings.map((/** @type {any} */ one) => ({ ...one, label: says(one.id) }));
+      set({ told: { ...answer, openings }, held: null, ghost: [], ...(there.length < then.of.length ? { of: there } : {}) });
     },
     (problem) => set({ said: problem.message }),
   );
@@ -73,7 +76,7 @@ export function workOnHandles({ sheet, store, bench, grab }) {
   /** @param {Held} then @param {any} answer */
   function learn(then, answer) {
     const next = held();
-    if (next?.turn === then.turn) set({ held: { ...next, trial: answer.refused ? null : answer, fault: answer.refused ?? "" } });
+    if (next?.turn === then.turn) set({ held: { ...next, trial: answer.refused ? null : { ...answer, notes: answer.notes.map(says) }, fault: says(answer.refused ?? "") } });
   }
   /** @param {Held} next */
   const bodyOf = (next) => ({ ...about(), wish: wishOf(next, of(), told()), ...(next.kind === "bay" ? { count: next.count } : {}) });
@@ -118,30 +121,9 @@ export function workOnHandles({ sheet, store, bench, grab }) {
   sheet.pane.addEventListener("pointerdown", (event) => { free = event.altKey; more = event.shiftKey; }, true);
   sheet.pane.addEventListener("pointermove", (event) => { free = event.altKey; }, true);
   const reach_mm = () => (free ? 0 : SNAP_PX / sheet.view.scale);
-  const axisAt = () => { const mine = held(); return mine?.kind === "axis" ? mine.at_mm : firstAxis(told()).at_mm; };
+  const axisAt = () => axisPlace(told(), held());
 
-  /** Where the handles stand on the screen. @returns {{which: string, at: [number, number]}[]} */
-  function spots() {
-    if (!active()) return [];
-    const mine = held();
-    /** @type {{which: string, at: [number, number]}[]} */
-    const found = [];
-    if (mine?.kind !== "bay") {
-      const [x, top] = sheet.toScreen([axisAt(), -told().wall_mm[3]]);
-      found.push({ which: "axis", at: [x, Math.max(60, Math.min(sheet.size.height - 40, top - 26))] });
-    }
-    const box = bayBox(told(), of());
-    if (!box || mine?.kind === "axis") return found;
-    const [left, top] = sheet.toScreen([box[0], -box[3]]);
-    const [right, low] = sheet.toScreen([box[2], -box[1]]);
-    const along = mine ? mine.along_mm * sheet.view.scale : 0;
-    for (const which of ["left", "right"]) {
-      if (mine && mine.side !== which) continue;
-      found.push({ which, at: [(which === "left" ? left - ARROW_PX : right + ARROW_PX) + along, (top + low) / 2] });
-    }
-    if (mine) found.push({ which: "count", at: [(left + right) / 2 + along * Math.max(1, mine.count), top - ARROW_PX] });
-    return found;
-  }
+  const spots = () => (active() ? handleSpots(told(), of(), held(), sheet.view, sheet.size) : []);
 
   /** @param {[number, number]} at @returns {string | null} */
   function handleAt(at) {
@@ -159,7 +141,7 @@ export function workOnHandles({ sheet, store, bench, grab }) {
     asker.stop();
     turn += 1;
     store.set({ handles: { .../** @type {Handles} */ (now()), of: next, held: null, ghost: [], said: "" } });
-    const own = last && next.includes(last) && bench.doc().faces.find((/** @type {any} */ f) => f.id === store.state.face)?.measures.some((/** @type {any} */ m) => m.id === last);
+    const own = last && next.includes(last) && face()?.measures.some((/** @type {any} */ m) => m.id === last);
     bench.choose(own ? pathText(["faces", `@${store.state.face}`, "measures", `@${last}`]) : null);
   }
 
@@ -174,8 +156,7 @@ export function workOnHandles({ sheet, store, bench, grab }) {
     turn() {
       if (now()) { store.set({ handles: null }); return; }
       const path = store.state.chosen ? pathFromText(store.state.chosen) : [];
-      const face = bench.doc()?.faces.find((/** @type {any} */ f) => f.id === store.state.face);
-      const chosen = path[2] === "measures" && face?.measures.find((/** @type {any} */ m) => `@${m.id}` === path[3] && m.kind === "opening");
+      const chosen = path[2] === "measures" && face()?.measures.find((/** @type {any} */ m) => `@${m.id}` === path[3] && m.kind === "opening");
       store.set({ drawing: "over", run: null, layout: store.state.layout === "photo" ? "both" : store.state.layout, handles: handlesAt(store.state.face, chosen ? [chosen.id] : []) });
     },
     /** @param {[number, number]} at @returns {string | null} */
