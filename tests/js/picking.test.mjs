@@ -61,6 +61,7 @@ test("arrow keys step by a pixel, ten, or a tenth", () => {
   assert.deepEqual(keys.arrowStep({ key: "ArrowUp", shiftKey: false, altKey: false }), [0, -1]);
   assert.deepEqual(keys.arrowStep({ key: "ArrowRight", shiftKey: true, altKey: false }), [10, 0]);
   assert.deepEqual(keys.arrowStep({ key: "ArrowLeft", shiftKey: false, altKey: true }), [-0.1, 0]);
+  assert.deepEqual(keys.arrowStep({ key: "ArrowDown", shiftKey: false, altKey: false, ctrlKey: true }), [0, 100]);
   assert.equal(keys.arrowStep({ key: "a", shiftKey: false, altKey: false }), null);
 });
 

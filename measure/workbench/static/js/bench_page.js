@@ -55,9 +55,5 @@ function onKey(context, event) {
   } else if (word === "handles") context.sheets?.handles.turn();
   else if (word === "map") store.set({ map: !store.state.map });
   else if (word === "tool" && group === "known") { store.set({ open: "known" }); document.getElementById("size-filter")?.focus(); }
-  else if (word === "tool") {
-    bench.take(/** @type {any} */ (group), kind ?? "");
-    const active = document.activeElement;
-    if (!active?.closest(".sheet")) document.getElementById(store.state.layout === "wall" ? "pane-wall" : "pane-photo")?.focus();
-  }
+  else if (word === "tool") bench.take(/** @type {any} */ (group), kind ?? "");
 }

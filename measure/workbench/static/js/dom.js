@@ -40,6 +40,14 @@ function flat(children) {
   return children.flat(Infinity).filter((c) => c !== null && c !== undefined && c !== false && c !== "");
 }
 
+/** Where Tab goes on from once the element that had the focus is gone: it, drawn again, or its panel. */
+let left = { id: "", panel: /** @type {Element | null} */ (null) };
+globalThis.document?.addEventListener("keydown", (event) => {
+  if (event.key !== "Tab" || document.activeElement !== document.body) return;
+  const again = document.getElementById(left.id) ?? left.panel?.querySelector("button, input, select, a[href]");
+  if (again instanceof HTMLElement) again.focus();
+}, true);
+
 /**
  * Put new children into a node. The element that had the focus gets it back, found by its id;
  * a text half typed is kept.
@@ -56,6 +64,7 @@ export function fill(node, ...children) {
     const again = document.getElementById(String(id));
     if (again) again.scrollTop = Number(top);
   }
+  if (inside) left = { id: inside.id, panel: node };
   if (!inside?.id) return;
   const again = document.getElementById(inside.id);
   if (!(again instanceof HTMLElement)) return;
@@ -78,7 +87,7 @@ export function textField({ ondone, ...props }) {
   field.addEventListener("change", () => { delete field.dataset.dirty; ondone(field.value.trim()); });
   field.addEventListener("keydown", (event) => {
     if (event.key === "Escape") { field.value = before; delete field.dataset.dirty; field.blur(); event.stopPropagation(); }
-    if (event.key === "Enter") field.blur();
+    if (event.key === "Enter") { left = { id: field.id, panel: field.closest("#job, #sizes, #head") }; field.blur(); }
   });
   return field;
 }

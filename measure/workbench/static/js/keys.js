@@ -28,7 +28,7 @@ export const KEY_TABLE = [
     does: spec.name.toLowerCase(),
     act: `tool:measures:${kind}`,
   })),
-  { where: "On a sheet", keys: ["Arrows"], does: "move the cross-hair or the chosen pick by 1 photo pixel (Shift: 10, Alt: 0.1); while nothing is picked, move the view", act: "" },
+  { where: "On a sheet", keys: ["Arrows"], does: "move the cross-hair or the chosen pick by 1 photo pixel (Shift: 10, Ctrl: 100, Alt: 0.1); while nothing is picked, move the view", act: "" },
   { where: "On a sheet", keys: ["Enter"], does: "pick at the cross-hair; end a run of picks", act: "" },
   { where: "On a sheet", keys: ["Escape"], does: "stop picking; give up a drag", act: "" },
   { where: "On a sheet", keys: ["Backspace"], does: "give the last pick back; remove what is chosen", act: "" },
@@ -69,7 +69,7 @@ export function actOf(event) {
 
 /**
  * The step of an arrow key in photo pixels.
- * @param {{key: string, shiftKey: boolean, altKey: boolean}} event
+ * @param {{key: string, shiftKey: boolean, altKey: boolean, ctrlKey: boolean, metaKey: boolean}} event
  * @returns {[number, number] | null}
  */
 export function arrowStep(event) {
@@ -77,6 +77,6 @@ export function arrowStep(event) {
   const ways = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] };
   const way = ways[event.key];
   if (!way) return null;
-  const step = event.altKey ? 0.1 : event.shiftKey ? 10 : 1;
+  const step = event.altKey ? 0.1 : event.ctrlKey || event.metaKey ? 100 : event.shiftKey ? 10 : 1;
   return [way[0] * step, way[1] * step];
 }

@@ -33,7 +33,9 @@ export function refuse(id, text, sentence) {
   says.setAttribute("role", "alert");
   says.replaceChildren(wrongSign(), sentence);
   says.hidden = false;
-  document.getElementById(id)?.setAttribute("aria-invalid", "true");
+  const field = document.getElementById(id);
+  field?.setAttribute("aria-invalid", "true");
+  if (document.activeElement === document.body) field?.focus();
 }
 
 /** @param {string} id of the field */

@@ -64,8 +64,10 @@ export function mountCardSheets({ store, bench, cards }, work) {
 
   store.on((st) => [st.cards, st.place, st.history && bench.doc()], (st) => {
     const { told: now, open, doc, busy } = st.cards;
+    const was = el.hidden;
     el.hidden = !(st.place === "bench" && open && now);
-    if (el.hidden) return;
+    if (el.hidden) { if (!was && st.place === "bench") takeFocus("card-lay"); return; }
+    if (was) queueMicrotask(() => takeFocus("card-sheet"));
     if (now !== drawn) {
       for (const href of hrefs.values()) URL.revokeObjectURL(href);
       hrefs.clear();
@@ -131,6 +133,9 @@ export function mountCardSheets({ store, bench, cards }, work) {
     chosen = "";
     bench.edit(`leave part ${part.mark} out`, leaveOut(bench.doc(), part));
   }
+
+  /** The keys go on where the sheets were asked for, or where they are: what had them is gone. @param {string} id */
+  function takeFocus(id) { if (document.activeElement === document.body || !document.activeElement?.isConnected || el.contains(document.activeElement)) document.getElementById(id)?.focus(); }
 
   function focusPart() {
     const node = /** @type {SVGElement | null} */ (stage.querySelector(`[data-part="${CSS.escape(chosen)}"]`));

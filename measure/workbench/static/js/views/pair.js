@@ -161,8 +161,13 @@ export function mountPair(context, work) {
   new ResizeObserver(layOut).observe(work);
 
   store.on((s) => [s.place], (s) => {
-    if (s.place === "bench") { work.append(all, paper); layOut(); } else { all.remove(); paper.remove(); }
+    if (s.place === "bench") { work.append(all, paper); layOut(); if (document.activeElement === document.body) toSheet(); } else { all.remove(); paper.remove(); }
   });
+  /** The keys go to the sheet that is picked on. */
+  function toSheet() {
+    if (!document.activeElement?.closest(".sheet")) (store.state.layout === "wall" ? wallSheet : photoSheet).pane.focus({ preventScroll: true });
+  }
+  store.on((s) => [s.run === null], (s) => { if (s.run) toSheet(); });
   store.on((s) => [s.layout, s.place, photo()?.width_px], layOut);
   store.on((s) => [s.survey, photoId(), photo()?.width_px], () => photoSheet.start());
   let faceShown = "";
