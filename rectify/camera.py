@@ -173,7 +173,7 @@ def undistorted_ab(a: Number, b: Number, k1: Number, k2: Number) -> tuple[Number
 
 def _shrinking_factor(s: Array, k1: Array, k2: Array) -> tuple[Array, Array]:
     """Factor g of `undistorted_ab` and the slope of its equation; NaN where there is none."""
-    g = np.ones(np.broadcast_shapes(s.shape, k1.shape, k2.shape))
+    g: Array = np.array(1.0)
     for _ in range(15):
         g2s = g * g * s
         slope = 1.0 + 3.0 * k1 * g2s + 5.0 * k2 * g2s * g2s
@@ -242,8 +242,3 @@ def photo_px_from_building_mm(
         a * factor * camera.focal_px + camera.principal_px[0],
         b * factor * camera.focal_px + camera.principal_px[1],
     )
-
-
-def rotation_array(pose: Pose) -> Array:
-    """Values of ``cam_from_building`` as an array, shape (3, 3)."""
-    return np.array([[float(value_of(part)) for part in row] for row in pose.rotation])

@@ -68,7 +68,7 @@ def photo_px_from_chart_mm(points_mm: ArrayLike, view: View, set_back_mm: float 
     """
     points = _last_axis_pairs(points_mm, "points_mm")
     at = view.surface.building_mm_from_chart(points[..., 0], points[..., 1], set_back_mm)
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+    with np.errstate(all="ignore"):
         x, y = photo_px_from_building_mm(view.camera, view.pose, at)
     return np.stack(np.broadcast_arrays(value_of(x), value_of(y)), axis=-1)
 
@@ -106,7 +106,7 @@ def chart_mm_from_photo_px(points_px: ArrayLike, view: View, set_back_mm: float 
     [1000.0, 500.0]
     """
     points = _last_axis_pairs(points_px, "points_px")
-    with np.errstate(invalid="ignore", divide="ignore", over="ignore"):
+    with np.errstate(all="ignore"):
         ray = ray_from_photo_px(view.camera, view.pose, points[..., 0], points[..., 1])
         u, v, _ = view.surface.chart_mm_from_ray(view.pose.centre_mm, ray, set_back_mm)
     return np.stack(np.broadcast_arrays(value_of(u), value_of(v)), axis=-1)

@@ -38,9 +38,9 @@ def test_shape_in_is_shape_out(shape):
 
 @pytest.mark.parametrize("points", [0.0, [1.0, 2.0, 3.0], np.zeros((2, 3))])
 def test_points_that_are_no_pairs_are_refused(points):
-    with pytest.raises(ValueError, match="last axis must be 2"):
+    with pytest.raises(ValueError, match=r"^points_mm: last axis must be 2"):
         photo_px_from_chart_mm(points, FACING)
-    with pytest.raises(ValueError, match="last axis must be 2"):
+    with pytest.raises(ValueError, match=r"^points_px: last axis must be 2"):
         chart_mm_from_photo_px(points, FACING)
 
 
@@ -125,8 +125,24 @@ def test_lens_shows_nothing_on_the_very_fold():
 
 
 def test_point_beside_the_camera_itself_is_not_shown():
-    beside = View(FACING.camera, FACING.pose, make_wall(0.0, 5000.0))
+    beside, before = (View(FACING.camera, FACING.pose, make_wall(0.0, z)) for z in (5000.0, 4999.5))
     assert np.isnan(photo_px_from_chart_mm([300.0, 200.0], beside)).all()
+    # half a millimetre before it: 0.3 mm to the right are 1000 * 0.3 / 0.5 px
+    assert_allclose(photo_px_from_chart_mm([0.3, 0.0], before), (2600.0, 1500.0))
+
+
+def test_points_and_pixels_farther_than_numbers_go_say_nothing_on_the_console():
+    # numpy's warnings are errors in these tests
+    far, farther = photo_px_from_chart_mm([[1e12, 0.0], [1e200, 0.0]], OBLIQUE)
+    assert_allclose(far, farther)
+    assert np.isnan(chart_mm_from_photo_px([1e200, 0.0], OBLIQUE)).all()
+
+
+@pytest.mark.parametrize("along", [1.0, -1.0], ids=["right", "left"])
+def test_camera_that_looks_along_the_wall_sees_none_of_it_in_the_middle(along):
+    pose = Pose(((0.0, 0.0, along), (0.0, -1.0, 0.0), (along, 0.0, 0.0)), (0.0, 0.0, 5000.0))
+    view = View(FACING.camera, pose, make_wall())
+    assert np.isnan(chart_mm_from_photo_px([2000.0, 1500.0], view)).all()
 
 
 def test_tower_seen_from_off_its_axis_comes_back():

@@ -132,19 +132,21 @@ def test_ray_along_the_outline_clears_the_tower_by_nothing(side):
     assert tower.clearance_mm(tuple(eye), ray, side) == pytest.approx(0.0, abs=1e-6)
 
 
-#: A slope at 30 degrees over a wall that heads 0.4 rad out, its eaves 250 mm before the wall.
-ROOF = make_roof(make_wall(400.0, -300.0, 0.4), 3000.0, -250.0, math.pi / 6.0)
+def make_slope():
+    """At 30 degrees over a wall that heads 0.4 rad out, its eaves 250 mm before the wall."""
+    return make_roof(make_wall(400.0, -300.0, 0.4), 3000.0, -250.0, math.pi / 6.0)
 
 
 def test_roof_starts_at_its_eaves_and_rises_inwards():
+    roof = make_slope()
     # the wall's outward direction is its heading turned by a quarter: (-sin 0.4, 0, cos 0.4)
     out = np.array([-math.sin(0.4), 0.0, math.cos(0.4)])
     along, foot = np.array([math.cos(0.4), 0.0, math.sin(0.4)]), np.array([400.0, 3000.0, -300.0])
     eaves = foot + 100.0 * along + 250.0 * out
-    assert_allclose(ROOF.building_mm_from_chart(100.0, 0.0), eaves, atol=1e-9)
+    assert_allclose(roof.building_mm_from_chart(100.0, 0.0), eaves, atol=1e-9)
     # 1000 mm up a slope of 30 degrees: 500 mm higher, 866 mm farther in
     higher = eaves + np.array([0.0, 500.0, 0.0]) - 866.0254 * out
-    assert_allclose(ROOF.building_mm_from_chart(100.0, 1000.0), higher, atol=1e-3)
+    assert_allclose(roof.building_mm_from_chart(100.0, 1000.0), higher, atol=1e-3)
 
 
 def test_roof_faces_up_and_out():
@@ -155,24 +157,33 @@ def test_roof_faces_up_and_out():
     )
 
 
+HIGH_UP = (0.0, 9000.0, 8000.0)
+
+
 @pytest.mark.parametrize("back_mm", [0.0, 150.0])
 def test_heights_on_a_slope_are_plumb_heights_of_the_building(back_mm):
-    at = Heights(ROOF).building_mm_from_chart(100.0, 4200.0, back_mm)
+    slope = make_slope()
+    at = Heights(slope).building_mm_from_chart(100.0, 4200.0, back_mm)
     assert at[1] == pytest.approx(4200.0)
-    u, v, _ = ROOF.chart_mm_from_ray((0.0, 9000.0, 9000.0), _ray_to(at), back_mm)
+    u, v, _ = slope.chart_mm_from_ray(HIGH_UP, np.subtract(at, HIGH_UP), back_mm)
     # where the slope itself is met: at the same u, as far up as 30 degrees make of the rise
     assert u == pytest.approx(100.0)
     assert v == pytest.approx((4200.0 - 3000.0 + back_mm * math.cos(math.pi / 6.0)) * 2.0)
 
 
-def test_ray_meets_heights_where_it_meets_the_slope():
-    at = ROOF.building_mm_from_chart(100.0, 1000.0, 150.0)
-    u, height, t = Heights(ROOF).chart_mm_from_ray((0.0, 9000.0, 9000.0), _ray_to(at), 150.0)
-    assert_allclose((u, height, t), (100.0, at[1], 1.0))
+@pytest.mark.parametrize("back_mm", [0.0, 150.0])
+def test_ray_meets_heights_where_it_meets_the_slope(back_mm):
+    slope = make_slope()
+    at = slope.building_mm_from_chart(100.0, 1000.0, back_mm)
+    met = Heights(slope).chart_mm_from_ray(HIGH_UP, np.subtract(at, HIGH_UP), back_mm)
+    assert_allclose(met, (100.0, at[1], 1.0))
 
 
-def _ray_to(at):
-    return at[0], at[1] - 9000.0, at[2] - 9000.0
+def test_slopes_and_their_heights_are_met_on_the_face_itself_unless_a_depth_is_told():
+    heights, ray = Heights(make_slope()), (0.0, -0.5, -1.0)
+    assert heights.chart_mm_from_ray(HIGH_UP, ray) == heights.chart_mm_from_ray(HIGH_UP, ray, 0.0)
+    on_it = heights.building_mm_from_chart(100.0, 4200.0)
+    assert on_it == heights.building_mm_from_chart(100.0, 4200.0, 0.0)
 
 
 def test_every_ray_reads_the_radius_of_a_tower_that_is_charted_by_it():
@@ -183,5 +194,5 @@ def test_every_ray_reads_the_radius_of_a_tower_that_is_charted_by_it():
 
 def test_tower_charted_by_its_radius_stands_where_the_tower_stands():
     tower = Round(500.0, -1000.0, 2500.0)
-    at = (300.0, 1200.0, 60.0)
-    assert Radius(tower).building_mm_from_chart(*at) == tower.building_mm_from_chart(*at)
+    for at in ((300.0, 1200.0, 60.0), (300.0, 1200.0)):
+        assert Radius(tower).building_mm_from_chart(*at) == tower.building_mm_from_chart(*at)
