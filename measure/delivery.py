@@ -279,14 +279,25 @@ def _files_of_sheets(
 
         yield f"{name}.dxf", dxf_from_drawing(drawing, block)
     if "pdf" in wish.formats:
-        from measure.export.pdf import letters_without_font, pdf_from_sheets
+        from measure.export.pdf import pdf_from_sheets
 
-        if remark is not None and (letters := letters_without_font(sheets)):
-            remark(
-                f"{name}.pdf shows boxes for {letters}, which no font of this computer has; "
-                "install one that has them and export again."
-            )
+        for said in remarks_on_letters(f"{name}.pdf", sheets):
+            if remark is not None:
+                remark(said)
         yield f"{name}.pdf", pdf_from_sheets(sheets, wish.date)
+
+
+def remarks_on_letters(file_name: str, sheets: Sequence[Sheet]) -> list[str]:
+    """What should be known of the lettering of a PDF: one sentence, or none."""
+    from measure.export.pdf import letters_without_font
+
+    letters = letters_without_font(sheets)
+    if not letters:
+        return []
+    return [
+        f"{file_name} shows boxes for {letters}, which no font of this computer has; "
+        "install one that has them and export again."
+    ]
 
 
 def _straightened(job: SurveyJob, face_id: str, wish: Wish, tell: Report) -> bytes:

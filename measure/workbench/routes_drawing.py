@@ -13,7 +13,7 @@ from typing import Annotated, Any
 from fastapi import APIRouter, Path, Request
 from fastapi.responses import FileResponse
 
-from measure.delivery import FORMATS, Wish, make_files
+from measure.delivery import FORMATS, Wish, make_files, remarks_on_letters
 from measure.elevation.build import compose, draw_composed, naming_face
 from measure.elevation.drawing import ELEVATION_LAYERS
 from measure.workbench.answers import Answer
@@ -140,7 +140,8 @@ def try_completion(sent: Trying, opened: Opened, bench: AtBench) -> dict[str, An
 async def write_exports(sent: Exporting, opened: Opened, request: Request) -> dict[str, Any]:
     """Write one file, or all of them in an archive, beside the survey; it is listed first.
 
-    When the page stops waiting, the work stops too and nothing is written.
+    When the page stops waiting, the work stops too and nothing is written. What should be known
+    of the files is told in ``remarks``.
     """
     return await run_while_awaited(request, partial(_write, opened, sent))
 
@@ -153,8 +154,11 @@ def _write(opened: OpenSurvey, sent: Exporting, waiting: Waiting) -> dict[str, A
         lambda: lay(job, answer, sent.face, elevation_of(job, answer, sent.face), sent.how)
     )
     files: dict[str, bytes] = {}
+    remarks: list[str] = []
     for one in formats:
         waiting.check()
+        if one == "pdf":
+            remarks = remarks_on_letters(bare_name(opened, sent.face, one), laid().sheets)
         files |= _files(job, laid, bare_name(opened, sent.face, one), sent, one, waiting)
     waiting.check()
     if sent.format == "zip" or bare_name(opened, sent.face, sent.format) not in files:
@@ -164,7 +168,7 @@ def _write(opened: OpenSurvey, sent: Exporting, waiting: Waiting) -> dict[str, A
         # what was asked for comes last, so that it is listed first
         for name, data in files.items():
             written = write_export(opened, name, data)
-    return {"exports": list_exports(opened, first=written.name)}
+    return {"exports": list_exports(opened, first=written.name), "remarks": remarks}
 
 
 @router.get("/exports/{name}", response_class=FileResponse)

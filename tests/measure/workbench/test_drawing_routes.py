@@ -97,3 +97,15 @@ def test_the_schedule_leaves_the_sheet_with_its_openings(client, demo):
         for hidden in ("datum", "openings")
     }
     assert lettered["openings"] < lettered["datum"]
+
+
+def test_letters_that_no_font_has_are_told_on_the_page_as_on_the_command_line(client, demo):
+    """U+12345 is a cuneiform sign: no font that comes with a common system has it."""
+    front = copy.deepcopy(demo["document"]["faces"][0])
+    front |= {"drawing": None, "guides": [], "measures": front["measures"][:1]}
+    document = {**demo["document"], "faces": [front], "ties": [], "card": None}
+    body = {"document": document | {"title": "Malt house \U00012345"}, "face": "front"}
+    url = f"/api/surveys/{demo['key']}/exports"
+    (said,) = client.post(url, json=body | {"format": "pdf"}).json()["remarks"]
+    assert said.startswith("pennywhistle-front.pdf shows boxes for \U00012345, which no font")
+    assert client.post(url, json=body | {"format": "svg"}).json()["remarks"] == []

@@ -4,6 +4,7 @@
 import { ask, askJson } from "./api.js";
 import { NO_CARDS } from "./cards.js";
 import { saveAs } from "./dom.js";
+import { onPaper } from "./drawn.js";
 import { addPhoto } from "./edits/photos.js";
 import { copyMeasure } from "./edits/things.js";
 import { makeHistory } from "./history.js";
@@ -148,13 +149,12 @@ export function makeActions(store, bench, saver, link) {
     /** @param {string} format */
     async exportAs(format) {
       const { survey, face, drawingHow } = store.state;
-      const { known_layers: _layers, warnings: _warnings, liberties: _liberties, problem: _problem, exportProblem: _p, exporting: _e, ...how } = drawingHow;
-      store.set({ drawingHow: { ...store.state.drawingHow, exporting: format.toUpperCase(), exportProblem: null } });
+      store.set({ drawingHow: { ...store.state.drawingHow, exporting: format.toUpperCase(), exportProblem: null, exportRemarks: [] } });
       exporting?.abort();
       exporting = new AbortController();
       try {
-        const told = await askJson(`/api/surveys/${survey}/exports`, { document: bench.doc(), face, format, how }, { signal: exporting.signal });
-        store.set({ exports: told.exports, drawingHow: { ...store.state.drawingHow, exporting: null } });
+        const told = await askJson(`/api/surveys/${survey}/exports`, { document: bench.doc(), face, format, how: onPaper(drawingHow) }, { signal: exporting.signal });
+        store.set({ exports: told.exports, drawingHow: { ...store.state.drawingHow, exporting: null, exportRemarks: told.remarks } });
         saveAs(told.exports[0].href, told.exports[0].name);
       } catch (problem) {
         const { message, hint, name } = /** @type {any} */ (problem);

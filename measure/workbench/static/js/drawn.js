@@ -5,12 +5,12 @@ import { askJson, latest } from "./api.js";
 import { present } from "./history.js";
 import { lackOf } from "./job_lines.js";
 
+/** Of what is known of the drawing, what is wished: how it lies on paper. @param {any} drawingHow */
+export const onPaper = ({ paper, landscape, hidden }) => ({ paper, landscape, hidden });
+
 /** @param {import("./store.js").Store} store */
 export function keepDrawingFresh(store) {
-  const how = () => {
-    const { known_layers: _layers, warnings: _warnings, liberties: _liberties, problem: _problem, exportProblem: _p, exporting: _e, ...rest } = store.state.drawingHow;
-    return rest;
-  };
+  const how = () => onPaper(store.state.drawingHow);
   const drawing = latest(
     (/** @type {any} */ want, signal) => askJson(`/api/surveys/${want.survey}/elevation`, want.body, { signal }),
     (told) => {

@@ -68,6 +68,7 @@ export function sheetsBody(context) {
       return h("button", { id: `export-${id}`, type: "button", class: "wide export", title: lack?.says, "aria-disabled": lack ? "true" : undefined, "aria-describedby": lack ? "sheets-lack" : undefined, onclick: () => lack || actions.exportAs(id) }, h("strong", {}, name), h("span", { class: "soft" }, what));
     }),
     how.exportProblem ? h("p", { class: "wrong", role: "alert" }, wrongSign(), how.exportProblem) : "",
+    ...(how.exportRemarks ?? []).map((/** @type {string} */ text) => h("p", { class: "offer", role: "status" }, wrongSign(), text)),
     how.exporting ? h("div", { class: "row", role: "status" }, h("span", { class: "grow" }, `Writing ${how.exporting} …`), h("button", { id: "stop-export", type: "button", onclick: actions.stopExport }, "Stop")) : "",
     ...cardsBody(context),
     exports.length ? h("h3", {}, "Written lately") : "",
