@@ -259,8 +259,8 @@ def _prior_weight(photo: str, prior: CameraPrior, names: tuple[Name, ...]) -> Ar
     """One over variance of what is believed of each unknown, 0 for nothing."""
     u = {
         (photo, "log_focal"): prior.u_log_focal,
-        (photo, "principal_x"): prior.u_principal_px,
-        (photo, "principal_y"): prior.u_principal_px,
+        (photo, "principal_x"): prior.u_principal_px[0],
+        (photo, "principal_y"): prior.u_principal_px[1],
         (photo, "bend_1"): prior.u_k1,
         (photo, "bend_2"): prior.u_k2,
     }

@@ -47,9 +47,9 @@ class Camera:
 
 
 #: A cropped photo keeps some two thirds of each side of the larger one, from 40 % to all of it
-#: (judgement). The whole was larger by this much, in logarithms, with this ±, and its middle lies
-#: off the middle of what is left by this part of the diagonal, along each side.
-LOG_CROP, U_LOG_CROP, U_CROP_MIDDLE = 0.4, 0.25, 0.16
+#: (judgement). The whole was larger by this much, in logarithms, with this ±; and as what is left
+#: may lie anywhere in it, the middles of both lie apart by this part of each side.
+LOG_CROP, U_LOG_CROP, U_CROP_MIDDLE = 0.4, 0.25, 0.19
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,7 +65,7 @@ class CameraPrior:
     focal_px: float
     u_log_focal: float
     principal_px: tuple[float, float]
-    u_principal_px: float
+    u_principal_px: tuple[float, float]
     u_k1: float
     focal_known: bool
     u_k2: float = 0.0
@@ -113,18 +113,20 @@ def make_camera_prior(
     (judgement), and 0.05 where nothing says which it was; a lens that bends more shows
     itself and is then set free.
     """
-    diagonal_px = math.hypot(width_px, height_px)
+    u_shifted_px = 0.015 * math.hypot(width_px, height_px)
+    u_principal_px = (u_shifted_px, u_shifted_px)
     known = focal_35mm is not None and not cropped
     u_log_focal = 0.03 if focal_35mm is not None else 0.35
     focal_px = focal_px_from_focal_35mm(focal_35mm or DEFAULT_FOCAL_35MM, width_px, height_px)
     if cropped:
         focal_px *= math.exp(LOG_CROP)
         u_log_focal = math.hypot(u_log_focal, U_LOG_CROP)
+        u_principal_px = (U_CROP_MIDDLE * width_px, U_CROP_MIDDLE * height_px)
     return CameraPrior(
         focal_px=focal_px,
         u_log_focal=u_log_focal,
         principal_px=(width_px / 2.0, height_px / 2.0),
-        u_principal_px=(U_CROP_MIDDLE if cropped else 0.015) * diagonal_px,
+        u_principal_px=u_principal_px,
         u_k1=0.02 if focal_35mm is not None else 0.05,
         focal_known=known,
         most_k1=0.025 if focal_35mm is not None else 0.125,

@@ -235,7 +235,7 @@ class _Search:
         if pieces is not None:
             self.ends_px = pieces.ends_px
             self.u_rad = np.hypot(U_OFF_TRUE_RAD, math.sqrt(2.0) * pieces.u_px / pieces.lengths_px)
-        u = [prior.u_log_focal, prior.u_principal_px, prior.u_principal_px, U_BEND_1]
+        u = [prior.u_log_focal, *prior.u_principal_px, U_BEND_1]
         self.count = _HEADINGS + len(start.headings)
         self.prior_weight = np.zeros(self.count)
         self.prior_weight[:_BEND_2] = 1.0 / np.square(u)

@@ -16,7 +16,8 @@ from shared.survey import Face, Pick
 
 
 def prior(focal_px, principal_px, u_log_focal, u_principal_px=0.01):
-    return CameraPrior(focal_px, u_log_focal, principal_px, u_principal_px, 1e-6, True)
+    u_middle_px = (u_principal_px, u_principal_px)
+    return CameraPrior(focal_px, u_log_focal, principal_px, u_middle_px, 1e-6, True)
 
 
 def solve_rectangle(corners, width_px, height_px, belief, u_px=0.001):
@@ -237,7 +238,7 @@ def test_our_uncertainty_of_a_distance_agrees_with_the_plane_map_route():
         ],
     }  # fmt: skip
     # nothing is believed of the camera but square pixels and no bend
-    belief = CameraPrior(1500.0, 5.0, (1000.0, 750.0), 2000.0, 1e-7, True)
+    belief = CameraPrior(1500.0, 5.0, (1000.0, 750.0), (2000.0, 2000.0), 1e-7, True)
     solution = solve_photo(PhotoFacts("p", 2000, 1500), [Face.model_validate(raw)], prior=belief)
 
     inside_mm = np.array([[1200.0, 700.0], [3900.0, 3100.0]])
