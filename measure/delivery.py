@@ -281,8 +281,8 @@ def _files_of_sheets(
     if "pdf" in wish.formats:
         from measure.export.pdf import pdf_from_sheets
 
-        for said in remarks_on_letters(f"{name}.pdf", sheets):
-            if remark is not None:
+        if remark is not None:
+            for said in remarks_on_letters(f"{name}.pdf", sheets):
                 remark(said)
         yield f"{name}.pdf", pdf_from_sheets(sheets, wish.date)
 

@@ -10,6 +10,7 @@ from measure.elevation.draw_plan import AS_MEASURED, draw_plan
 from measure.elevation.drawing import Drawing
 from measure.elevation.elsewhere import wall_of
 from measure.elevation.joined_plan import joined_plan
+from measure.elevation.outline_shapes import size_is_measured
 from measure.elevation.path_geometry import Box
 from measure.elevation.plan_faces import BuildingPlan, plan_of_photo
 from measure.elevation.side_by_side import DrawnFace, draw_side_by_side
@@ -160,15 +161,21 @@ def _drawn(
             except StoreyrodError:
                 # it says so where that face's own elevation is made
                 continue
-        box, ends_known = elevation.facade.wall_box, bool(elevation.facade.outlines)
+        facade = elevation.facade
+        box = facade.wall_box
+        ends_known = bool(facade.outlines) and size_is_measured(facade.outlines[0], 0)
         in_plan = group.plan.wall(name)
-        if in_plan is not None and not ends_known:
+        if in_plan is not None and not facade.outlines:
             # up to the corners that it shares with others, as the plan has it
             left, right = (
                 at - elevation.origin_chart_mm[0] for at in (in_plan.left_mm, in_plan.right_mm)
             )
+            grown = any(
+                each.inferred and (each.left_mm < left or each.right_mm > right)
+                for each in facade.openings
+            )
             box = Box(min(left, box.left_mm), box.bottom_mm, max(right, box.right_mm), box.top_mm)
-            ends_known = all(in_plan.ends_known)
+            ends_known = all(in_plan.ends_known) and not grown
         # a slope's own chart counts from its eaves, all others from the camera's height
         foot = solution.surface(name).building_mm_from_chart(0.0, 0.0)[1]
         out.append(

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 
 from measure.elevation.annotate import paper_primitives
+from measure.elevation.dimension_lanes import words_of_dimension
 from measure.elevation.draw_plan import draw_plan
 from measure.elevation.drawing import Dimension, Path, Polyline, Text
 from measure.elevation.path_geometry import box_around_path
@@ -18,6 +19,7 @@ from measure.evaluate import evaluate
 from measure.export.dxf import dxf_from_drawing
 from measure.whole_building import building_drawings
 from shared.survey import Survey
+from shared.survey_drawing import FaceDrawing
 from tests.measure.test_roofs import CAMERA, EAVES_MM, roof
 from tests.rectify.test_residuals import HEADING, HINGE_U, TOWER, WIDE, whole_building
 from tests.support.scenes import rectangle
@@ -150,6 +152,53 @@ def test_faces_stand_side_by_side_in_wrapping_order_on_one_datum(measured):
     folds = [item for item in drawing.items if item.layer == "folds"]
     assert max(fold.points_mm[0][0] for fold in folds) == pytest.approx(max(u), abs=5.0)
     assert len([item for item in drawing.items if item.layer == "datum"]) == 1
+
+
+def completed(survey, completions, *, outlined=True):
+    """The same survey, its front completed so; and without its outline, if asked."""
+    front, *others = survey.faces
+    kept = tuple(each for each in front.measures if outlined or each.id != "edge")
+    drawing = FaceDrawing.model_validate({"completions": completions})
+    front = front.model_copy(update={"drawing": drawing, "measures": kept})
+    return survey.model_copy(update={"faces": (front, *others)})
+
+
+def width_of_front(survey, results):
+    """How its width is written side by side; it is the widest face."""
+    made = {each.name: each.drawing for each in building_drawings(survey, results, 148.0)}
+    widths = [item for item in made["side-by-side"].items if isinstance(item, Dimension)]
+    return words_of_dimension(max(widths, key=lambda item: math.dist(item.start_mm, item.end_mm)))
+
+
+HALF = {"kind": "half", "keep": "left", "axis_mm": 6000.0}
+LONGER = {"kind": "repeat", "of": ["w3"], "count": 1, "spacing_mm": 2500.0}
+WITHIN = {"kind": "repeat", "of": ["w1"], "count": 1, "spacing_mm": 1100.0}
+
+
+@pytest.mark.parametrize(
+    ("wishes", "outlined", "bracketed"),
+    [
+        ([], True, False),
+        ([HALF], True, True),
+        ([LONGER], True, True),
+        ([WITHIN], True, False),
+        ([], False, False),
+        ([LONGER], False, True),
+        ([WITHIN], False, False),
+    ],
+    ids=["as measured", "half mirrored", "bay past its end", "bay within it",
+         "between corners", "bay past a corner", "bay between corners"],
+)  # fmt: skip
+def test_a_width_that_was_mirrored_or_repeated_stands_in_brackets(
+    measured, wishes, outlined, bracketed
+):
+    """ISO 129-1 (from memory) puts in brackets what is not measured."""
+    survey, results = measured
+    if not outlined:
+        bare = completed(survey, [], outlined=False)
+        results = evaluate(bare, {"street": facts(street_camera(**WIDE))})
+    text = width_of_front(completed(survey, wishes, outlined=outlined), results)
+    assert text.startswith("(") is bracketed
 
 
 @pytest.mark.parametrize(
