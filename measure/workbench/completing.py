@@ -86,12 +86,15 @@ def tried(
     Raises
     ------
     FieldError
-        For a wish that cannot be met or would make nothing, and for openings that would stand
-        across each other or off the wall.
+        For a wish that cannot be met or would make nothing, for openings that would stand across
+        each other or off the wall, and for a detail of one that would be gone.
     """
     if isinstance(wish, RepeatCompletion) and count is not None:
         wish = wish.model_copy(update={"count": count})
     before, done = _plain(lined, denominator), _plain(lined, denominator, wish)
+    if any(done.facade.opening(each.id) is None for each in before.facade.openings):
+        # a detail may name what is gone: that is refused when it is drawn
+        _plain(lined, denominator, wish, bare=False)
     made = done.completed.invented[len(before.completed.invented) :]
     notes = list(done.completed.notes[len(before.completed.notes) :])
     if notes and not made:
@@ -118,11 +121,11 @@ def tried(
     return cleaned
 
 
-def _plain(lined: LinedUp, denominator: float, *more: Completion) -> Composed:
-    """The face completed in its true size, its details undrawn."""
+def _plain(lined: LinedUp, denominator: float, *more: Completion, bare: bool = True) -> Composed:
+    """The face completed in its true size, its details undrawn: they take longest."""
     wishes = lined.face.drawing or FaceDrawing()
     true = {"plot": None, "completions": (*wishes.completions, *more)}
-    return compose(lined, wishes.model_copy(update=true), denominator, bare=True)
+    return compose(lined, wishes.model_copy(update=true), denominator, bare=bare)
 
 
 def _paths(lined: LinedUp, done: Composed) -> list[str]:

@@ -159,9 +159,20 @@ def test_what_cannot_be_is_refused_in_one_sentence_without_a_number(plain, wish,
     assert not told["refused"].startswith("Completion")
 
 
-def test_openings_fitted_to_a_plot_are_told_in_their_true_size(ask_about, handles):
-    fitted = ask_about({"plot": {"width_mm": 60.0, "choice": "fewer-bays"}})
-    told = fitted("handles", of=["g1"])
+@pytest.fixture(scope="module")
+def dressed(ask_about) -> Ask:
+    """The same front fitted to a plot, with a sill under its door."""
+    plot = {"width_mm": 60.0, "choice": "fewer-bays"}
+    return ask_about({"plot": plot, "details": [{"kind": "sills", "of": ["door"]}]})
+
+
+def test_a_half_that_takes_away_what_a_detail_names_is_refused(dressed):
+    told = dressed("completion", wish={"kind": "half", "keep": "left", "axis_mm": 4200.0})
+    assert "There is no opening 'door' on this face for the sills" in told["refused"]
+
+
+def test_openings_fitted_to_a_plot_are_told_in_their_true_size(dressed, handles):
+    told = dressed("handles", of=["g1"])
     assert opening(told, "g1") == pytest.approx(opening(handles, "g1"), abs=SAME_MM)
     assert handles["paths"] is None
     assert told["paths"]
