@@ -162,7 +162,7 @@ def test_what_cannot_be_is_refused_in_one_sentence_without_a_number(plain, wish,
 @pytest.fixture(scope="module")
 def dressed(ask_about) -> Ask:
     """The same front fitted to a plot, with a sill under its door."""
-    plot = {"width_mm": 60.0, "choice": "fewer-bays"}
+    plot = {"width_mm": 60.0, "choice": "narrow-piers", "keep_true": False}
     return ask_about({"plot": plot, "details": [{"kind": "sills", "of": ["door"]}]})
 
 
