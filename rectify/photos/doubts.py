@@ -73,7 +73,7 @@ def list_photo_doubts(
         _doubt_mirrored(facts),
         _doubt_recorded_size(facts, width_px, height_px),
         _doubt_zoom(facts),
-        _doubt_shape(width_px, height_px),
+        _doubt_shape(facts, width_px, height_px),
         _doubt_software(facts),
         _doubt_pixel_aspect(facts),
         _doubt_resolution(width_px, height_px),
@@ -147,7 +147,7 @@ def _doubt_zoom(facts: ExifFacts) -> str:
     )
 
 
-def _doubt_shape(width_px: int, height_px: int) -> str:
+def _doubt_shape(facts: ExifFacts, width_px: int, height_px: int) -> str:
     shape = max(width_px, height_px) / max(min(width_px, height_px), 1)
     if _same_shape(shape, WIDE_SHAPE):
         return (
@@ -159,12 +159,18 @@ def _doubt_shape(width_px: int, height_px: int) -> str:
             f"The photo is {shape:.2g} times as long as it is high, like a joined panorama or a "
             "strip: straight lines may be bent in it, and the focal length does not hold."
         )
-    if any(_same_shape(shape, known) for known in CAMERA_SHAPES.values()):
-        return ""
-    return (
-        f"The photo's shape ({width_px} x {height_px} px) is not one that cameras record: if it "
-        "was cropped, mark it as cropped."
-    )
+    if not any(_same_shape(shape, known) for known in CAMERA_SHAPES.values()):
+        return (
+            f"The photo's shape ({width_px} x {height_px} px) is not one that cameras record: if "
+            "it was cropped, mark it as cropped."
+        )
+    # blocks of pixels are even (common practice, no source); a cut by hand seldom is both ways
+    if facts.recorded_width_px is None and (width_px % 2 or height_px % 2):
+        return (
+            f"The photo is {width_px} x {height_px} px, and cameras record even numbers: if it was "
+            "cropped, mark it as cropped."
+        )
+    return ""
 
 
 def _same_shape(shape: float, known: float) -> bool:

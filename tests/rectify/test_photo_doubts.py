@@ -35,6 +35,8 @@ NO_SIZE = replace(PLAIN, recorded_width_px=None, recorded_height_px=None)
         ({"facts": NO_SIZE, "width_px": 2160, "height_px": 3840}, "16:9"),
         ({"facts": NO_SIZE, "width_px": 9000, "height_px": 2500}, "panorama"),
         ({"facts": NO_SIZE, "width_px": 3900, "height_px": 2000}, "not one that cameras record"),
+        ({"facts": NO_SIZE, "width_px": 3201, "height_px": 2400}, "cameras record even numbers"),
+        ({"facts": NO_SIZE, "width_px": 3200, "height_px": 2401}, "cameras record even numbers"),
         ({"facts": replace(PLAIN, digital_zoom=2.5)}, "digital zoom of 2.5"),
         ({"width_px": 3024, "height_px": 3024}, "it was cropped"),
         ({"width_px": 2016, "height_px": 1512}, "it was resized"),
@@ -65,6 +67,11 @@ def test_doubt_is_worded_for_the_user(changes, words):
         {"facts": replace(PLAIN, software="17.4.1")},
         {"facts": replace(PLAIN, pixel_aspect=1.004)},
         {"width_px": 3024, "height_px": 4032},  # recorded lying, shown upright
+        {
+            "facts": replace(PLAIN, recorded_width_px=3201, recorded_height_px=2401),
+            "width_px": 3201,
+            "height_px": 2401,
+        },
     ],
 )
 def test_harmless_tag_raises_no_doubt(changes):
