@@ -23,16 +23,18 @@ from measure.elevation.agreement import (
     keep_apart,
     probability_of,
 )
-from measure.elevation.constraints import SETTLED, Constrained, Imposed
+from measure.elevation.constraints import Constrained, Imposed
 from measure.elevation.elsewhere import Elsewhere
 from measure.elevation.face_numbers import make_quantities
 from measure.elevation.groups import Forced, Group, check_not_both, find_apart, find_forced
+from measure.elevation.implied import let_go, worst_made_one
 from measure.elevation.pools import Pool, form_rows, make_pools, make_rows
 from measure.elevation.quantities import Quantities
 from measure.elevation.twins import Twins, probability_of_twins, same_columns, twin_rows
 from measure.results import FaceResult
 from rectify.solution import Solution
 from shared.errors import FieldError
+from shared.jets import Array
 from shared.survey import Face, Survey
 from shared.survey_drawing import FaceDrawing
 
@@ -168,6 +170,7 @@ class _Tidier:
         self.forced = find_forced(wishes.together, self.pools, numbers)
         self.apart = find_apart(wishes.apart, self.pools, numbers)
         check_not_both(self.forced, self.apart, self.pools)
+        self.far = {pool.what: self._measured_apart(pool) for pool in self.pools}
         self.found: list[tuple[Pool, list[int]]] = []
         self.twins: tuple[Twins, ...] = ()
         self.notes: list[str] = []
@@ -258,61 +261,61 @@ class _Tidier:
                     hint="Take the group that names it out.",
                 )
 
+    def _measured_apart(self, pool: Pool) -> Array:
+        """How far the sizes of a kind are measured apart, in ±; `NEVER` for what is kept apart."""
+        given = self.state.cov_given(pool.rows)
+        distances = distances_in_u(pool.rows @ self.numbers.values, given)
+        keep_apart(distances, self.apart.get(pool.what, []))
+        return distances
+
     def _line_up(self, pool: Pool) -> None:
         """Find the groups of one kind of size, and impose them."""
         if len(pool) < 2:
             return
         values = pool.rows @ self.state.values
         cov, given = self.state.cov_of(pool.rows), self.state.cov_given(pool.rows)
-        distances = np.maximum(
-            distances_in_u(pool.rows @ self.numbers.values, given),
-            distances_in_u(values, cov, given),
-        )
+        distances = np.maximum(self.far[pool.what], distances_in_u(values, cov, given))
         distances[~pool.may_join] = NEVER
         np.fill_diagonal(distances, 0.0)
-        keep_apart(distances, self.apart.get(pool.what, []))
         for group in self.forced:
             if group.what == pool.what and group.members:
                 distances[np.ix_(group.members, group.members)] = 0.0
         candidates = Candidates(values, cov, given, distances)
         groups = agreeing_groups(candidates)
-        if self.apart:
-            groups = self._parted(pool, groups)
-        self._impose_groups(pool, groups, [candidates.probability(members) for members in groups])
+        likely = [candidates.probability(members) for members in groups]
+        self._impose_groups(pool, groups, likely, look_around=True)
 
-    def _impose_groups(self, pool: Pool, groups: list[list[int]], likely: list[float]) -> None:
-        """Impose the groups of one kind, less those that cannot be met together."""
+    def _impose_groups(
+        self,
+        pool: Pool,
+        groups: list[list[int]],
+        likely: list[float],
+        *,
+        look_around: bool = False,
+    ) -> None:
+        """Impose the groups of one kind, less those that cannot be met together.
+
+        Where asked to look around, less those too that make one, here or elsewhere, what is
+        measured too far apart for it.
+        """
         while groups:
             rows = make_rows(_differences(pool, groups), len(self.numbers))
             trial = self.state.copy()
             done = trial.impose(rows, np.zeros(rows.shape[0]))
             if not done.broken and probability_of(done.chi_square, done.degrees) >= JOINT_LEVEL:
-                self.state = trial
-                self._count(done)
-                break
-            worst = _worst(groups, likely, done.broken)
+                before, after = self.state.values, trial.values
+                crossed = look_around and worst_made_one(self.pools, self.far, before, after)
+                if not crossed:
+                    self.state = trial
+                    self._count(done)
+                    break
+                worst = let_go(pool, groups, self.far[pool.what], crossed)
+                if len(groups[worst]) > 1:
+                    continue
+            else:
+                worst = _worst(groups, likely, done.broken)
             del groups[worst], likely[worst]
         self.found += [(pool, members) for members in groups]
-
-    def _parted(self, pool: Pool, groups: list[list[int]]) -> list[list[int]]:
-        """Groups without members that would make one of what is kept apart elsewhere.
-
-        Two sills kept apart must not become one by equal heads and equal heights.
-        """
-        for what, pairs in self.apart.items():
-            other = next(each for each in self.pools if each.what == what)
-            for i, j in pairs:
-                gap = make_rows(_differences(other, [[i, j]]), len(self.numbers))
-                owners = [_owner(other.members[at]) for at in (i, j)]
-                for number, members in enumerate(groups):
-                    trial = self.state.copy()
-                    rows = make_rows(_differences(pool, [members]), len(self.numbers))
-                    trial.impose(rows, np.zeros(rows.shape[0]))
-                    if trial.cov_of(gap)[0, 0] > SETTLED * trial.cov_given(gap)[0, 0]:
-                        continue
-                    mine = [at for at in members if _owner(pool.members[at]) == owners[1]]
-                    groups[number] = [at for at in members if at not in mine]
-        return [members for members in groups if len(members) > 1]
 
     def _count(self, done: Imposed) -> None:
         self.chi_square += done.chi_square
@@ -343,10 +346,6 @@ def _differences(pool: Pool, groups: Sequence[Sequence[int]]) -> list[dict[int, 
                 part[column] = part.get(column, 0.0) - factor
             parts.append(part)
     return parts
-
-
-def _owner(member: str) -> str:
-    return member.rpartition(".")[0]
 
 
 def _part(pool: Pool, at: int) -> dict[int, float]:

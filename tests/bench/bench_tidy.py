@@ -16,9 +16,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from measure.elevation.elsewhere import wall_of
 from measure.elevation.face_numbers import make_quantities
 from measure.elevation.tidy import tidy, tidy_face
+from measure.elevation.tidy_wall import tidy_wall
 from measure.evaluate import evaluate
+from shared.survey_drawing import FaceDrawing
 from shared.survey_file import read_survey
 from tests.bench.promises import keep
 from tests.bench.timing import seconds_of
@@ -30,10 +33,14 @@ from tests.support.varied_fronts import (
     Outcome,
     error_left,
     line_up,
+    size_errors,
     varied_front,
 )
 
-DEMO = TRUTH.parent / "pennywhistle.survey.json"
+#: Where an opening is, in the demo's truth.
+PLACES = ("u0_mm", "u1_mm", "v0_mm", "springing_mm", "v1_mm")
+
+SURVEYS = ("pennywhistle", "pennywhistle-tied")
 
 
 def bare_problem(numbers, conditions, seed=1):
@@ -65,18 +72,51 @@ def demo_table() -> None:
             tidied = tidy_face(survey, face, solution, results.faces[face_id])
             outcomes.append(Outcome(Front(survey, {}, truth), tidied))
         _keep_error(f"demo {face_id}, {DRAWS} draws", outcomes)
-    survey = read_survey(DEMO)
+    for survey_name in SURVEYS:
+        _delivered(survey_name)
+
+
+def _delivered(survey_name: str) -> None:
+    """The demo's own picks: every face, and the openings of all faces together, in mm."""
+    survey = read_survey(TRUTH.parent / f"{survey_name}.survey.json")
     results = evaluate(survey, demo_facts(survey), stop_at_problem=False)
+    errors, lost = [], np.zeros(2, dtype=int)
+    print(f"\n{survey_name}: rms error in mm    measured  lined up  left")
     for face in survey.faces:
+        solution, result = results.photos[face.photo].solution, results.faces[face.id]
+        wall = wall_of(survey, results, face.id)
+        wishes = face.drawing or FaceDrawing()
+        tidied = tidy_wall(survey, face, solution, result, wishes, wall)
+        surface = "front" if face.id.startswith("front") else face.id.partition("-")[0]
+        by_id = {each["id"]: each for each in openings_of(surface)}
         measures = demo_truth()["faces"][face.id]["measures"]
-        truth = {
-            id_: (0.0, each["width_mm"], 0.0, 0.0, each["height_mm"])
-            for id_, each in measures.items()
-            if "width_mm" in each
-        }
-        solution = results.photos[face.photo].solution
-        tidied = tidy_face(survey, face, solution, results.faces[face.id])
-        _keep_error(f"demo {face.id} as delivered", [Outcome(Front(survey, {}, truth), tidied)])
+        sizes, places = {}, {}
+        for each in tidied.measured.openings:
+            true = measures.get(each.id, {})
+            sizes[each.id] = (
+                0.0,
+                true.get("width_mm", np.nan),
+                0.0,
+                0.0,
+                true.get("height_mm", np.nan),
+            )
+            at = by_id.get(each.id.partition("@")[0], {})
+            places[each.id] = tuple(at.get(part, np.nan) for part in PLACES)
+        own = [not each.photo for each in tidied.measured.openings]
+        found = np.array(size_errors(tidied, sizes))[:, own]
+        errors.append(found)
+        lost += Outcome(Front(survey, {}, places), tidied).lost(3.0)
+        _print_rms(face.id, found)
+    _print_rms("all together", np.concatenate(errors, axis=1))
+    left = np.sqrt(np.mean(np.concatenate(errors, axis=1) ** 2, axis=(1, 2)))
+    keep(f"error of sizes left, {survey_name} as delivered", left[1] / left[0], "x", 2 / 3)
+    print(f"true differences past 3 u: {lost[0]} pairs, {lost[1]} lost")
+    keep(f"true differences past 3 u lost, {survey_name}", lost[1], "pairs", 0.0)
+
+
+def _print_rms(name: str, errors: np.ndarray) -> None:
+    before, after = np.sqrt(np.mean(errors**2, axis=(1, 2)))
+    print(f"{name:28} {before:10.2f} {after:9.2f} {after / before:6.2f}")
 
 
 def _keep_error(name: str, outcomes: list[Outcome]) -> None:
@@ -92,7 +132,7 @@ def front_table() -> None:
         outcomes = [line_up(varied_front(seed, differs=differs)) for seed in range(FRONTS)]
         _keep_error(name, outcomes)
     joined = sum(each.joined_too_far() for each in outcomes)
-    keep("measured 3 of its u apart, made one", joined, "pairs", 0.0)
+    keep("measured 3 of its u apart, drawn alike", joined, "pairs", 0.0)
     for low, high in ((3.0, 5.0), (5.0, np.inf)):
         pairs, lost = sum(each.lost(low, high) for each in outcomes)
         print(f"true differences of {low:g} to {high:g} u: {pairs} pairs, {lost} lost")
