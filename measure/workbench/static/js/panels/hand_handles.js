@@ -13,11 +13,11 @@ export function handlesLine(context) {
   const tool = context.sheets?.handles;
   if (!handles || !tool) return [];
   const { told, of, held } = handles;
-  if (!told) return [h("span", { class: "tool" }, "Openings"), h("p", { role: "status" }, handles.said || "Looking at the wall …"), h("button", { id: "handles-away", type: "button", title: "Escape", onclick: tool.turn }, "Put away")];
+  if (!told) return [h("span", { class: "tool" }, "Openings"), h("p", { role: "status" }, handles.said || store.state.drawingHow.problem || "Looking at the wall …"), h("button", { id: "handles-away", type: "button", title: "Escape", onclick: tool.turn }, "Put away")];
   const take = (/** @type {string} */ which) => { tool.begin(which); /** @type {HTMLElement | null} */ (document.querySelector(`[data-handle="${which}"]`))?.focus(); };
   if (!held) {
     return [h("span", { class: "tool" }, "Openings"),
-      h("p", {}, handles.said ? handles.said : of.length ? `${counted(of.length, "opening")} chosen. Drag an arrow to repeat, the axis to mirror.` : "Click openings, with Shift several; or drag the axis to restore a half.", told.paths ? " Shown in true size, not fitted to its plot." : ""),
+      h("p", {}, told.paths ? "In true size, not fitted to its plot. " : "", handles.said || (of.length ? `${counted(of.length, "opening")} chosen. Drag an arrow to repeat, the axis to mirror.` : "Click openings, with Shift several; or drag the axis to restore a half.")),
       h("button", { id: "handle-axis", type: "button", title: "Take the axis in hand", onclick: () => take("axis") }, "Mirror"),
       h("button", { id: "handle-left", type: "button", disabled: !of.length, title: "Repeat to the left", onclick: () => take("left") }, "Repeat left"),
       h("button", { id: "handle-right", type: "button", disabled: !of.length, title: "Repeat to the right", onclick: () => take("right") }, "Repeat right"),

@@ -157,7 +157,7 @@ export function workOnHandles({ sheet, store, bench, grab }) {
       if (now()) { store.set({ handles: null }); return; }
       const path = store.state.chosen ? pathFromText(store.state.chosen) : [];
       const chosen = path[2] === "measures" && face()?.measures.find((/** @type {any} */ m) => `@${m.id}` === path[3] && m.kind === "opening");
-      store.set({ drawing: "over", run: null, layout: store.state.layout === "photo" ? "both" : store.state.layout, handles: handlesAt(store.state.face, chosen ? [chosen.id] : []) });
+      store.set({ drawing: "over", run: null, margin: null, layout: store.state.layout === "photo" ? "both" : store.state.layout, handles: handlesAt(store.state.face, chosen ? [chosen.id] : []) });
     },
     /** @param {[number, number]} at @returns {string | null} */
     near(at) { const which = handleAt(at); if (which) pressed = at; return which && MARK + which; },
