@@ -39,7 +39,7 @@ def test_a_photo_becomes_a_checked_svg_in_few_clicks(browser, workbench, screens
         bench.pick(corner, zoom=10)
     page.wait_for_selector("#known-length")
     bench.wait_for_results()
-    assert "give it one known size" in bench.trust()
+    assert "Give it one known size" in bench.trust()
     bench.shot("wall-without-size")
 
     page.click("#known-length")

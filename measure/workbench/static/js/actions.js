@@ -52,6 +52,9 @@ export function makeActions(store, bench, saver, link) {
   }
   bench.copiesBy(placeCopy);
 
+  /** How often the text of each field was read. @type {Map<string, number>} */
+  const reading = new Map();
+
   /** @type {AbortController | null} */
   let exporting = null;
 
@@ -111,13 +114,16 @@ export function makeActions(store, bench, saver, link) {
     /** Read a length as people type it; a refusal stands at the field.
      * @param {string} text @param {string} id of the field @param {(mm: number | null) => any} [then] */
     async readLength(text, id, then = () => undefined) {
+      const mine = (reading.get(id) ?? 0) + 1;
+      reading.set(id, mine);
       try {
         const mm = text === "" ? null : (await askJson("/api/lengths", { text })).length_mm;
         accept(id);
         await then(mm);
       } catch (problem) {
         const { message, hint } = /** @type {import("./api.js").ApiError} */ (problem);
-        refuse(id, text, `${message} ${hint ?? ""}`.trim());
+        // what was typed anew meanwhile is not to be blamed for it
+        if (reading.get(id) === mine && !document.getElementById(id)?.dataset.dirty) refuse(id, text, `${message} ${hint ?? ""}`.trim());
       }
     },
 

@@ -57,6 +57,7 @@ export function fill(node, ...children) {
   const active = document.activeElement;
   const inside = active instanceof HTMLElement && active !== node && node.contains(active) ? active : null;
   const typed = inside instanceof HTMLInputElement && inside.dataset.dirty ? inside.value : null;
+  if (inside) delete inside.dataset.dirty; // it is taken away, not left
   const caret = inside instanceof HTMLInputElement && inside.type === "text" ? inside.selectionStart : null;
   const scrolled = [...node.querySelectorAll("[data-keeps-scroll]")].map((el) => [el.id, el.scrollTop]);
   node.replaceChildren(...flat(children));
@@ -84,7 +85,8 @@ export function textField({ ondone, ...props }) {
   const field = /** @type {HTMLInputElement} */ (h("input", { type: "text", autocomplete: "off", spellcheck: "false", ...props }));
   const before = field.value;
   field.addEventListener("input", () => { field.dataset.dirty = "yes"; });
-  field.addEventListener("change", () => { delete field.dataset.dirty; ondone(field.value.trim()); });
+  // a browser tells no change of a text that was carried over to a field drawn again, so what is left dirty is done
+  field.addEventListener("blur", () => { if (!field.dataset.dirty) return; delete field.dataset.dirty; ondone(field.value.trim()); });
   field.addEventListener("keydown", (event) => {
     if (event.key === "Escape") { field.value = before; delete field.dataset.dirty; field.blur(); event.stopPropagation(); }
     if (event.key === "Enter") { left = { id: field.id, panel: field.closest("#job, #sizes, #head") }; field.blur(); }

@@ -20,11 +20,13 @@ export function makeFolds({ store }, hand) {
   store.on((s) => [s.margin, s.place], (s) => {
     page.dataset.margin = s.margin ?? "";
     fill(left, button("job", "Job", "outline"));
-    fill(right, button("sizes", s.side === "sizes" ? "Measures" : "Help", "distance"));
+    fill(right, button("sizes", { sizes: "Measures", versions: "Versions", keys: "Help" }[s.side], "distance"));
   });
   // what is wanted next unfolds by itself; a tool in hand wants the pictures
   store.on((s) => [s.open], (s) => { if (narrow.matches && s.open) store.set({ margin: "job" }); });
   store.on((s) => [s.side], (s) => { if (narrow.matches && s.side !== "sizes") store.set({ margin: "sizes" }); });
   store.on((s) => [s.run?.kind, s.run?.group], (s) => { if (narrow.matches && s.run) store.set({ margin: null }); });
+  // sheets of card want the room too
+  store.on((s) => [s.cards.open], (s) => { if (narrow.matches && s.cards.open) store.set({ margin: null }); });
   return h("div", { class: "bar" }, left, hand, right);
 }

@@ -28,7 +28,7 @@ export function mountHead({ store, bench, actions }) {
       h("span", { class: "space" }),
       h("div", { class: "set", role: "group", "aria-label": "Sheets shown" },
         ...LAYOUTS.map(([id, name, key]) => h("button", { id: `lay-${id}`, type: "button", "aria-pressed": String(onWall && s.layout === id && s.drawing !== "alone"), title: `${name} (${key})`, onclick: () => actions.showSheets(id) }, name)),
-        h("button", { id: "lay-drawing", type: "button", "aria-pressed": String(onWall && s.drawing !== "off"), title: "The elevation: over the wall, then alone, then away (4)", onclick: actions.turnDrawing }, s.drawing === "over" ? "Drawing: over" : s.drawing === "alone" ? "Drawing: alone" : "Drawing"),
+        h("button", { id: "lay-drawing", type: "button", "aria-pressed": String(onWall && s.drawing !== "off"), title: "The elevation: over the wall, then alone, then away (4)", onclick: actions.turnDrawing }, h("span", {}, "Drawing", s.drawing === "off" ? "" : h("span", { class: "word" }, `: ${s.drawing}`))),
         h("button", { id: "lay-map", type: "button", "aria-pressed": String(onWall && s.map), title: "How good the sizes are across the wall (m)", onclick: () => store.set({ map: !s.map }) }, "± map")),
       step("undo", "Undo", canUndo(s.history), undoName(s.history), bench.undo),
       step("redo", "Redo", canRedo(s.history), redoName(s.history), bench.redo),

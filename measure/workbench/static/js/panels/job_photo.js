@@ -1,11 +1,12 @@
 // @ts-check
 /** The first line of the job: the photos of the survey, their lens, and adding one. Effect. */
 
-import { h, named, textField } from "../dom.js";
+import { h, named } from "../dom.js";
 import { setCropped, setFocal } from "../edits/faces.js";
 import { firstFaceOf } from "../edits/photos.js";
 import { counted, typedNumber } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
+import { askedField, refusalOf, refuse } from "../refusals.js";
 import { faceOf } from "./job_places.js";
 
 /** @param {import("../main.js").Context} context */
@@ -42,21 +43,19 @@ function photoRow({ store, bench }, photo, mine) {
 /** @param {import("../main.js").Context} context @param {any} photo @returns {any[]} */
 function lens({ store, bench }, photo) {
   const told = store.state.answer?.page?.photos?.[photo.id];
-  const say = h("p", { class: "wrong", role: "alert", hidden: true });
   return [
     bench.doc().photos.length > 1 ? "" : h("p", { style: { overflowWrap: "anywhere" } }, photo.file),
     told?.problem ? h("p", { class: "wrong" }, wrongSign(), `${told.problem.message} ${told.problem.hint ?? ""}`) : "",
     told?.lens_says ? h("p", { class: told.focal_35mm ? "" : "offer" }, told.focal_35mm ? "" : wrongSign(), told.lens_says) : "",
-    named("Lens, as for 35 mm film", textField({
+    named("Lens, as for 35 mm film", askedField({
       id: "focal", inputmode: "decimal", value: photo.focal_35mm ?? "", placeholder: told?.focal_35mm ? `${told.focal_35mm} mm, read from the photo` : "not known",
       ondone: (/** @type {string} */ text) => {
         const mm = typedNumber(text, "mm");
         if (text === "" || (mm > 1 && mm < 5000)) { bench.edit("set lens", setFocal(bench.doc(), photo.id, text === "" ? null : mm)); return; }
-        say.replaceChildren(wrongSign(), `“${text}” is not a lens: type its millimetres, such as 26, or leave it empty.`);
-        say.hidden = false;
+        refuse("focal", text, `“${text}” is not a lens: type its millimetres, such as 26, or leave it empty.`);
       },
     })),
-    say,
+    refusalOf("focal"),
     h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: "cropped", checked: photo.cropped, onchange: (/** @type {any} */ e) => bench.edit("mark as cropped", setCropped(bench.doc(), photo.id, e.target.checked)) }), "This photo was cropped"),
     ...(told?.doubts ?? []).map((/** @type {string} */ doubt) => h("p", { class: "offer" }, wrongSign(), doubt)),
   ];
