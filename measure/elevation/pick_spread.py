@@ -17,13 +17,17 @@ from shared.survey import Pick
 
 
 class PickSpread:
-    """What the ± of charted picks comes from: unknowns, picks that the adjustment used, others."""
+    """What the ± of charted picks comes from: unknowns, picks that the adjustment used, others.
+
+    Wider by the misfit of the adjustment, as every ± that comes out of it.
+    """
 
     def __init__(self, laid: Laid) -> None:
         adjusted = laid.adjusted
         k = len(laid.chart_mm)
         self.jac_unknowns = laid.jac_unknowns.reshape(2 * k, -1)
         self.cov_unknowns = adjusted.cov_unknowns
+        self.variance_factor = adjusted.misfit**2
         free = laid.observed < 0
         used, source = np.unique(laid.observed[~free], return_inverse=True)
         observed = np.stack([used, used + 1], axis=-1).ravel()
@@ -60,7 +64,7 @@ class PickSpread:
         mixed = np.asarray(by_picks @ self.cross) @ by_unknowns.T
         cov: Array = by_unknowns @ self.cov_unknowns @ by_unknowns.T + mixed + mixed.T
         cov += np.asarray(by_picks @ np.asarray(by_picks @ self.cov_picks).T)
-        return 0.5 * (cov + cov.T)
+        return 0.5 * (cov + cov.T) * self.variance_factor
 
     def cov_chart(self, rows: Sequence[int]) -> Array:
         """Covariance of a few chart points, (2 k, 2 k)."""
@@ -75,7 +79,7 @@ class PickSpread:
         mixed = by_picks @ self.cross[columns] @ by_unknowns.T
         cov: Array = by_unknowns @ self.cov_unknowns @ by_unknowns.T + mixed + mixed.T
         cov += by_picks @ self.cov_picks[np.ix_(columns, columns)] @ by_picks.T
-        return 0.5 * (cov + cov.T)
+        return 0.5 * (cov + cov.T) * self.variance_factor
 
 
 def moved_picks(

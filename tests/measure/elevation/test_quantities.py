@@ -49,6 +49,20 @@ def test_u_of_widths_follows_from_the_joint_covariance(terrace: tuple) -> None:
         assert u == pytest.approx(measure.u_of("width_mm"), rel=0.05)
 
 
+def test_picks_worse_than_they_say_widen_the_covariance_as_they_do_the_results() -> None:
+    """Three pixels of noise and one stated: the adjustment tells, and all ± are wider for it."""
+    survey, results = measured_wall("front", 0, 3.0)
+    numbers = quantities_of(survey, results, "front")
+    assert results.photos["street"].solution.adjusted.misfit > 2.0
+    told = []
+    for each in numbers.openings:
+        variance = numbers.cov[each.right, each.right] + numbers.cov[each.left, each.left]
+        variance -= 2.0 * numbers.cov[each.right, each.left]
+        told.append(np.sqrt(variance) / results.faces["front"].measures[each.id].u_of("width_mm"))
+    # the results take the wider of first order and 4000 draws; without the misfit it were 0.4
+    assert np.median(told) == pytest.approx(1.0, abs=0.1)
+
+
 def test_datum_is_nought_and_known_exactly(terrace: tuple) -> None:
     _, _, numbers = terrace
     assert numbers.value("datum.level") == 0.0
