@@ -156,9 +156,11 @@ def mirror(facade: Facade, axis_mm: float, ids: Sequence[str]) -> Completed:
     made = facade
     invented: list[Invented] = []
     notes: list[str] = []
+    boxes = [(other, other.box) for other in facade.openings]
     for each in sources:
         image = each.mirrored(axis_mm)
-        there = [other for other in facade.openings if other.box.overlaps(image.box)]
+        place = image.box
+        there = [other for other, box in boxes if box.overlaps(place)]
         if there:
             if not any(_alike(other, image) for other in there):
                 notes.append(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import suppress
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
@@ -19,6 +20,7 @@ from measure.elevation.mirroring import find_axis
 from measure.elevation.path_geometry import Box
 from measure.elevation.repeating import named_openings, spacing_of
 from measure.workbench.bench_job import paths_of
+from measure.workbench.dragging import MOST_KEPT
 from measure.workbench.telling import clean_json
 from shared.errors import FieldError
 from shared.number_text import format_number
@@ -42,7 +44,7 @@ def handles_of(lined: LinedUp, of: Sequence[str], denominator: float) -> dict[st
     denominator : float
         Of the model's scale.
     """
-    done = _plain(lined, denominator)
+    done, _, _ = _as_it_is(lined, denominator)
     facade = done.whole
     spacing_mm = None
     if chosen := [id_ for id_ in of if facade.opening(id_) is not None]:
@@ -91,7 +93,8 @@ def tried(
     """
     if isinstance(wish, RepeatCompletion) and count is not None:
         wish = wish.model_copy(update={"count": count})
-    before, done = _plain(lined, denominator), _plain(lined, denominator, wish)
+    before, known, there = _as_it_is(lined, denominator)
+    done = _plain(lined, denominator, wish)
     if any(done.facade.opening(each.id) is None for each in before.facade.openings):
         # a detail may name what is gone: that is refused when it is drawn
         _plain(lined, denominator, wish, bare=False)
@@ -99,7 +102,6 @@ def tried(
     notes = list(done.completed.notes[len(before.completed.notes) :])
     if notes and not made:
         raise FieldError(notes[0])
-    known = set(check_places(before.facade))
     for crossing in check_places(done.facade):
         if crossing not in known:
             raise FieldError(crossing)
@@ -107,7 +109,6 @@ def tried(
     if abs(new - old) > LEAST_GROWTH_MM:
         sizes = f"{format_number(new)} mm wide, not {format_number(old)} mm"
         notes.append(f"With it the wall is {sizes}.")
-    there = set(_paths(lined, before))
     told = {
         "offered": [path for path in _paths(lined, done) if path not in there],
         "made": [
@@ -119,6 +120,13 @@ def tried(
     }
     cleaned: dict[str, Any] = clean_json(told)
     return cleaned
+
+
+@lru_cache(maxsize=MOST_KEPT)
+def _as_it_is(lined: LinedUp, denominator: float) -> tuple[Composed, set[str], set[str]]:
+    """The face without the wish, what is said of its openings, and its lines."""
+    done = _plain(lined, denominator)
+    return done, set(check_places(done.facade)), set(_paths(lined, done))
 
 
 def _plain(lined: LinedUp, denominator: float, *more: Completion, bare: bool = True) -> Composed:
