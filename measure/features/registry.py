@@ -5,6 +5,7 @@ To add a kind: its class in shared/survey.py, a file beside this one, a branch h
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from functools import partial
 
@@ -21,6 +22,7 @@ from measure.features import (
 )
 from measure.features.chart_points import ChartPoints, Sizes
 from rectify.rectangle import rectangle_order
+from rectify.solving.observations import OUT_OF_TRUE, U_HAND_PX, diagonal_px
 from shared.errors import FieldError
 from shared.survey import CoursesMeasure, Measure, OpeningMeasure, Pick, SetBackMeasure
 
@@ -56,7 +58,8 @@ def sights_of(measure: Measure, name: str) -> list[Sight]:
         return [(near, back), (far, back), (far, back + BEHIND_MM)]
     if isinstance(measure, OpeningMeasure):
         order = rectangle_order(measure.at, name)
-        return [(measure.at[i], back) for i in order] + [(pick, back) for pick in measure.head_at]
+        picks = [measure.at[i] for i in order]
+        return [(pick, back) for pick in (*picks, *_head_picks(measure))]
     if isinstance(measure, CoursesMeasure) and measure.joints:
         return [(pick, back) for pick in measure.joints]
     if measure.kind in ("distance", "slope", "courses"):
@@ -77,6 +80,15 @@ def sizes_of(measure: Measure) -> Callable[[ChartPoints], Sizes]:
             return courses.height
         return partial(courses.sizes, count=measure.count)
     return _PLAIN[measure.kind]
+
+
+def _head_picks(measure: OpeningMeasure) -> list[Pick]:
+    """Picks of a head, as far out of true as the corners are believed to be when entered."""
+    u_extra_px = OUT_OF_TRUE * diagonal_px(measure.at)
+    return [
+        pick.model_copy(update={"u_px": math.hypot(pick.u_px or U_HAND_PX, u_extra_px)})
+        for pick in measure.head_at
+    ]
 
 
 def _check_apart(picks: tuple[Pick, ...], name: str) -> None:

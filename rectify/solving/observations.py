@@ -320,6 +320,13 @@ def add_face(sheet: Sheet, face: Face) -> None:
         _add_reference(sheet, face.id, reference, reference_name(reference, number))
 
 
+def diagonal_px(picks: Sequence[Pick]) -> float:
+    """Diagonal of the upright box round some picks, in pixels."""
+    wide = max(pick.x for pick in picks) - min(pick.x for pick in picks)
+    high = max(pick.y for pick in picks) - min(pick.y for pick in picks)
+    return math.hypot(wide, high)
+
+
 def opening_name(measure: OpeningMeasure) -> str:
     """Name an opening in a sentence."""
     return f"opening '{measure.id}'"
@@ -339,11 +346,9 @@ def add_openings(sheet: Sheet, faces: Sequence[Face], left_out: frozenset[tuple[
                 continue
             if (face.id, opening_name(measure)) in left_out:
                 continue
-            wide = max(pick.x for pick in measure.at) - min(pick.x for pick in measure.at)
-            high = max(pick.y for pick in measure.at) - min(pick.y for pick in measure.at)
-            found.append((math.hypot(wide, high), face, measure))
+            found.append((diagonal_px(measure.at), face, measure))
     found.sort(key=lambda item: -item[0])
-    for diagonal_px, face, measure in found[:MOST_OPENINGS]:
+    for size_px, face, measure in found[:MOST_OPENINGS]:
         item = opening_name(measure)
         try:
             order = rectangle_order(measure.at, item)
@@ -351,7 +356,7 @@ def add_openings(sheet: Sheet, faces: Sequence[Face], left_out: frozenset[tuple[
                 check_inside_photo(pick, sheet.width_px, sheet.height_px, Role(face.id, item, ""))
         except (DegenerateError, FieldError):
             continue
-        u_extra_px = OUT_OF_TRUE * diagonal_px
+        u_extra_px = OUT_OF_TRUE * size_px
         sheet.openings[face.id, item] = add_rectangle(
             sheet, face.id, measure.at, order, item, measure.set_back_mm, u_extra_px
         )

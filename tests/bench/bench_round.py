@@ -25,7 +25,9 @@ def main() -> None:
             print(f"{name}, picks {u_px} px, {count} trials: {100 * inside.mean():.1f} % inside")
             for at, key in enumerate(keys):
                 share, relative = 100 * inside[:, at].mean(), 100 * rms[key]
-                print(f"  {key:16s} {share:5.1f} % inside, rms {relative:.2f} %")
+                # a size that is truly nothing is off by no part of it
+                off = f", rms {relative:.2f} %" if np.isfinite(relative) else ""
+                print(f"  {key:16s} {share:5.1f} % inside{off}", flush=True)
 
 
 if __name__ == "__main__":

@@ -95,3 +95,11 @@ def test_a_distance_is_between_its_two_picks():
     assert sizes_of(measure("distance", [[5, 5], [9, 8]]))(
         ChartPoints([0.0, 30.0], [0.0, 40.0], 0.0, np.eye(4))
     )["length_mm"] == pytest.approx(50.0)
+
+
+def test_picks_of_a_head_are_as_far_out_of_true_as_corners():
+    box = [[10, 10], [310, 10], [310, 410], [10, 410]]  # 500 px across its corners
+    arched = measure("opening", box, head="segmental", head_at=[[160, 2, 0.5], [80, 4]])
+    by_hand, plain = (pick.u_px for pick, _ in sights_of(arched, "w1")[4:])
+    # a millimetre in a metre of 500 px is half a pixel; a click by hand is good to 1 px
+    assert (by_hand, plain) == pytest.approx((0.5 * 2**0.5, 1.25**0.5))
