@@ -45,6 +45,7 @@ export function makeHandlesLayer() {
      */
     draw({ tool, handles, unit, denominator, view, size }) {
       const on = tool.active() && handles?.told;
+      if (!on) keepFocus(el);
       el.style.display = on ? "" : "none";
       if (!on || !handles?.told) { said.replaceChildren(); return; }
       const { told, of, held } = handles;
@@ -77,10 +78,15 @@ export function makeHandlesLayer() {
         aria(node, which, handles, unit);
         if (which === "count") node.querySelector("text")?.replaceChildren(`${held?.kind === "bay" ? held.count : 1}×`);
       }
-      for (const [which, node] of shown) if (!spots.some((spot) => spot.which === which)) { node.remove(); shown.delete(which); }
+      for (const [which, node] of shown) if (!spots.some((spot) => spot.which === which)) { keepFocus(node); node.remove(); shown.delete(which); }
       drawTag(handles, spots, { unit, denominator, view, size });
     },
   };
+
+  /** What goes gives the focus to the wall, so that keys still reach it. @param {Element} going */
+  function keepFocus(going) {
+    if (going.contains(document.activeElement)) document.getElementById("pane-wall")?.focus({ preventScroll: true });
+  }
 
   /** @param {SVGElement} node @param {string} which @param {import("../tools/on_handles.js").Handles} handles @param {import("../store.js").State["unit"]} unit */
   function aria(node, which, { told, of, held }, unit) {
