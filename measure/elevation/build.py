@@ -27,6 +27,7 @@ from measure.elevation.liberties import (
     Liberty,
     continued_down,
     fitted,
+    grown,
     invented,
     lined_up,
     moved_on,
@@ -320,6 +321,7 @@ def draw_composed(lined: LinedUp, done: Composed, title: str) -> Elevation:
     )
     made = lined_up(tidied, lined.edges, denominator)
     made += moved_on(measured, facade, denominator)
+    made += grown(measured, done.completed.facade, denominator)
     made += invented(done.completed.invented) + continued_down(done.continued)
     made += fitted(done.choice)
     notes = (*tidied.notes, *lined.wall.notes, *done.completed.notes)

@@ -193,6 +193,22 @@ def moved_on(before: Facade, after: Facade, denominator: float) -> list[Liberty]
     return found
 
 
+def grown(measured: Facade, completed: Facade, denominator: float) -> list[Liberty]:
+    """How much wider and higher than measured the wall is, to hold what was completed."""
+    if not measured.outlines or not completed.outlines:
+        return []
+    old, new, found = measured.wall_box, completed.wall_box, []
+    for part, was, now in (
+        ("width", old.width_mm, new.width_mm),
+        ("height", old.height_mm, new.height_mm),
+    ):
+        by = now - was
+        if abs(by) >= LEAST_MOVE_MM:
+            id_, how = measured.outlines[0].id, "to hold what is mirrored or repeated"
+            found.append(Liberty(id_, part, was, None, now, None, by, by / denominator, how))
+    return found
+
+
 def _whole(id_: str, reason: str) -> Liberty:
     return Liberty(id_, "all", None, None, None, None, None, None, reason)
 

@@ -11,6 +11,7 @@ from measure.elevation.liberties import (
     COLUMNS,
     Liberty,
     fitted,
+    grown,
     invented,
     lined_up,
     moved_on,
@@ -101,6 +102,16 @@ def test_openings_pushed_along_are_listed_with_how_far():
     assert found["f5", "left"].moved_model_mm == pytest.approx(20.0)
     assert ("f1", "left") not in found
     assert ("f5", "sill") not in found
+
+
+def test_a_wall_that_grows_to_hold_copies_is_listed_with_how_far():
+    before = small_front()
+    after = repeat_bay(before, ["f4"], 2, 1000.0, "right", push=True).facade
+    (found,) = grown(before, after, 100.0)
+    assert (found.id, found.part) == (before.outlines[0].id, "width")
+    # two copies push the end of the wall on by two spacings
+    assert (found.moved_mm, found.moved_model_mm) == pytest.approx((2000.0, 20.0))
+    assert grown(before, before, 100.0) == []
 
 
 def test_openings_left_out_are_listed_as_such():
