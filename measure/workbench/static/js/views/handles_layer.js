@@ -7,7 +7,9 @@ import { counted, modelSizeText } from "../format.js";
 
 /** Half the side of a handle as drawn. */
 const HALF_PX = 10;
-const LETTER_PX = 7.1;
+/** Widths of a letter, plain and strong. */
+const LETTER_PX = 6.4;
+const STRONG_PX = 7.5;
 
 /** Signs on the handles: the short strokes that mark an axis of symmetry (ISO 128, from memory), and arrows. */
 const SIGNS = { axis: "M-5 -2.5H5M-5 2.5H5", left: "M5 0H-5M-1 -4L-5 0L-1 4", right: "M-5 0H5M1 -4L5 0L1 4" };
@@ -104,7 +106,7 @@ export function makeHandlesLayer() {
     const spot = spots.find((one) => one.which !== "count");
     if (!told || !held || !spot || (held.kind === "bay" && !held.along_mm)) { tag.replaceChildren(); said.replaceChildren(words); return; }
     const rows = held.fault ? inRows(`! ${held.fault}`, Math.max(20, Math.floor((size.width - 120) / LETTER_PX))) : tagRows(held);
-    const width = Math.max(...rows.map((row) => row.length)) * LETTER_PX + 14;
+    const width = Math.max(...rows.map((row, i) => row.length * (i || held.fault ? LETTER_PX : STRONG_PX))) + 14;
     const height = rows.length * 18 + 4;
     const box = bayBox(told, of);
     const [x0, y0] = spot.at;
