@@ -72,8 +72,6 @@ class KeptFace:
     face : Face
     result : FaceResult
     solution : Solution
-    shift : ChartShift
-        From the chart of the other face to that of this one.
     elsewhere : tuple of Elsewhere
         What other photos show of the wall, the other face's among them.
     """
@@ -81,7 +79,6 @@ class KeptFace:
     face: Face
     result: FaceResult
     solution: Solution
-    shift: ChartShift
     elsewhere: tuple[Elsewhere, ...]
 
 
@@ -124,15 +121,10 @@ def wall_of(survey: Survey, results: Results, face_id: str) -> Wall:
     name = kept_under(survey, results).get(face_id)
     if name is None:
         return Wall(elsewhere)
-    here, there = (results.photos[results.faces[one].photo].solution for one in (face_id, name))
-    kept = KeptFace(
-        next(face for face in survey.faces if face.id == name),
-        results.faces[name],
-        there,
-        chart_shift(there, name, here, face_id),
-        seen_elsewhere(survey, results, name),
-    )
-    return Wall(elsewhere, kept)
+    face = next(face for face in survey.faces if face.id == name)
+    solution = results.photos[face.photo].solution
+    also = seen_elsewhere(survey, results, name)
+    return Wall(elsewhere, KeptFace(face, results.faces[name], solution, also))
 
 
 def kept_under(survey: Survey, results: Results) -> dict[str, str]:

@@ -195,3 +195,19 @@ def test_wall_out_of_true_is_so_by_the_same_in_both_photos():
     plain, stray = (tidy(in_two_photos(1010.0), FaceDrawing(out_of_true_mm=mm)) for mm in (0, 30))
     (own,) = plain.numbers.openings
     assert_allclose(stray.numbers.values[own.right], plain.numbers.values[own.right])
+
+
+def test_distances_up_the_wall_are_the_same_from_whatever_datum(lined_up):
+    """The kiln's photo counts from its frame at the sill of f5, the street's from that of g1."""
+    rises = [
+        lined_up[name].numbers.value("f5.sill") - lined_up[name].numbers.value("g5.sill")
+        for name in ("front", "front-kiln")
+    ]
+    assert_allclose(rises[1], rises[0], atol=1e-6)
+
+
+def test_heights_of_another_face_count_from_its_own_datum(lined_up):
+    """As near as it measured the sill that its frame stands on, and better known for all."""
+    before, after = lined_up["front-kiln"].measured, lined_up["front-kiln"].numbers
+    assert abs(after.value("f5.sill") - before.value("f5.sill")) < before.u("f5.sill")
+    assert after.u("f5.sill") < before.u("f5.sill")
