@@ -249,7 +249,8 @@ def _drawn_files(
         from measure.export.csv import csv_from_rows
 
         yield f"{face_id}-liberties.csv", csv_from_rows(rows_of_table(elevation.liberties))
-        text = text_of_liberties(elevation.liberties, elevation.notes)
+        labels = {measure.id: measure.label for measure in job.face(face_id).measures}
+        text = text_of_liberties(elevation.liberties, elevation.notes, labels)
         yield f"{face_id}-liberties.txt", text.encode()
     if not {"svg", "dxf", "pdf"} & set(wish.formats):
         return

@@ -6,7 +6,8 @@ building.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import re
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from measure.elevation.facade import Facade
@@ -104,7 +105,7 @@ def lined_up(tidied: Tidied, edges: tuple[LeftEdge, LeftEdge], denominator: floa
                 u[1],
                 moved,
                 moved / denominator,
-                "; ".join(dict.fromkeys(why)) or "follows from what it is correlated with",
+                "; ".join(dict.fromkeys(why)) or "moved along with lines that its picks hang on",
             )
         )
 
@@ -270,8 +271,24 @@ def _signed(value_mm: float | None, decimals: int) -> str:
     return f"{value_mm or 0.0:+.{decimals}f}".replace("-", "\N{MINUS SIGN}")
 
 
-def text_of_liberties(liberties: Sequence[Liberty], notes: Sequence[str] = ()) -> str:
-    """What was done, for people: the largest moves first, then what was invented, then notes."""
+def _names(text: str, id_: str) -> bool:
+    return re.search(rf"(?<![\w-]){re.escape(id_)}(?![\w-])", text) is not None
+
+
+def text_of_liberties(
+    liberties: Sequence[Liberty],
+    notes: Sequence[str] = (),
+    labels: Mapping[str, str] | None = None,
+) -> str:
+    """What was done, for people: the largest moves first, then what was invented, then notes.
+
+    Parameters
+    ----------
+    liberties : sequence of Liberty
+    notes : sequence of str
+    labels : mapping of id to label, optional
+        What is named by its id above is told apart at the end.
+    """
     moved = [each for each in liberties if each.moved_mm is not None]
     other = [each for each in liberties if each.moved_mm is None]
     lines = []
@@ -294,4 +311,8 @@ def text_of_liberties(liberties: Sequence[Liberty], notes: Sequence[str] = ()) -
     for each in other:
         lines.append(f"  {each.id}: {each.reason}")
     lines += [f"  Note: {note}" for note in notes]
+    told = " ".join(f"{each.id} {each.reason}" for each in liberties)
+    words = {id_: label for id_, label in (labels or {}).items() if label}
+    named = [f"  {id_}: {word}" for id_, word in words.items() if _names(told, id_)]
+    lines += ["What the short names stand for:", *named] if named else []
     return "\n".join(lines) + "\n"

@@ -156,3 +156,11 @@ def test_text_lists_the_largest_move_first_then_what_was_invented_then_notes():
 
 def test_text_says_when_nothing_moved():
     assert text_of_liberties([]) == "Everything measured is drawn as it was measured.\n"
+
+
+def test_text_says_what_the_ids_in_it_stand_for():
+    moved = Liberty("w1", "sill", 900.0, 5.0, 899.0, 3.0, -1.0, -0.01, "level of w1.sill, w-2.sill")
+    labels = {"w1": "Left window", "w-2": "Right window", "w": "Never named", "h1": ""}
+    lines = text_of_liberties([moved], (), labels).splitlines()
+    at = lines.index("What the short names stand for:")
+    assert lines[at + 1 :] == ["  w1: Left window", "  w-2: Right window"]

@@ -33,6 +33,6 @@ export function keepDrawingFresh(store) {
     () => store.set({ plusMinus: null }),
   );
   store.on((s) => [s.map, s.survey, s.face, s.answer?.stamp], (s) => {
-    if (s.map && s.survey && s.answer?.page?.faces?.[s.face]?.sized) map.ask({ survey: s.survey, body: { stamp: s.answer.stamp, face: s.face } });
+    if (!s.answer?.page?.faces?.[s.face]?.sized) { map.stop(); store.set({ plusMinus: null }); } else if (s.map && s.survey) map.ask({ survey: s.survey, body: { stamp: s.answer.stamp, face: s.face } });
   });
 }

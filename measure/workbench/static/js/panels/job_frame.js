@@ -5,7 +5,7 @@ import { h, named } from "../dom.js";
 import { leanOn } from "../edits/faces.js";
 import * as things from "../edits/things.js";
 import { FACE_KINDS, LINES_OF, faceName, kindOfFace, leansOn, wallsOf } from "../face_kinds.js";
-import { solvedSays } from "../face_states.js";
+import { isBegun, solvedSays } from "../face_states.js";
 import { typedNumber } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
 import { EDGES, GUIDES } from "../kinds.js";
@@ -32,7 +32,7 @@ export function frameBody(context) {
   const walls = wallsOf(bench.doc(), face.photo, face.id);
   const other = leansOn(face) ?? walls[0]?.id ?? null;
   return [
-    told?.problem ? h("p", { class: "wrong" }, wrongSign(), `${told.problem.message} ${told.problem.hint ?? ""}`) : "",
+    told?.problem && isBegun(face) ? h("p", { class: "wrong" }, wrongSign(), `${told.problem.message} ${told.problem.hint ?? ""}`) : "",
     SAYS[kind] ? h("p", {}, SAYS[kind]) : "",
     kind === "wall" || !walls.length ? "" : leanField(context, face, walls),
     h("div", { class: "row" }, ...LINES_OF[kind].filter((edge) => edge !== "hinge" || walls.length).map((edge) => edgeButton(context, face, edge, other))),
