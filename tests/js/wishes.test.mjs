@@ -70,6 +70,7 @@ test("a wish is listed by what it is and of which openings", () => {
 test("an axis is given one way: what was said of it another way goes", () => {
   assert.deepEqual(withOneAxis({ axis_mm: 6450 }), { axis_of: [], axis_at: null, axis_mm: 6450 });
   assert.deepEqual(withOneAxis({ axis_of: ["d1"] }), { axis_mm: null, axis_at: null, axis_of: ["d1"] });
+  assert.deepEqual(withOneAxis({ axis_at: [10, 20] }), { axis_of: [], axis_mm: null, axis_at: [10, 20] });
   assert.deepEqual(withOneAxis({ axis_of: [] }), { axis_of: [] });
   assert.deepEqual(withOneAxis({ count: 2 }), { count: 2 });
 });

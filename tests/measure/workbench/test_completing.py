@@ -47,12 +47,14 @@ def plain(ask_about) -> Ask:
 #: Completions that the survey has already.
 BAY = {"kind": "repeat", "of": ["g1"], "count": 1, "spacing_mm": 1900.0}
 ABOUT_GIVEN = {"kind": "mirror", "of": ["f2"], "axis_mm": 6000.0}
+#: Picked in the photo where the page shows 1438 mm across the chart, 3000 up.
+ABOUT_PICKED = {"kind": "mirror", "of": ["s3"], "axis_at": [2527.86, 1300.71]}
 
 
 @pytest.fixture(scope="module")
 def completed(ask_about) -> Ask:
     """The same front with a bay repeated and an opening mirrored."""
-    return ask_about({"completions": [BAY, ABOUT_GIVEN]})
+    return ask_about({"completions": [BAY, ABOUT_GIVEN, ABOUT_PICKED]})
 
 
 @pytest.fixture(scope="module")
@@ -88,6 +90,22 @@ def test_an_axis_given_before_is_one_to_snap_to(completed):
     (given,) = (each for each in handles["axes"] if each["what"] == "given")
     assert given["says"] == {"axis_mm": 6000.0}
     assert given["at_mm"] == pytest.approx(handles["origin_mm"] + 6000.0)
+
+
+def test_an_axis_picked_before_is_one_to_snap_to(completed):
+    axes = completed("handles", of=[])["axes"]
+    (picked,) = (each for each in axes if each["what"] == "picked")
+    assert picked["says"] == {"axis_at": [2527.86, 1300.71]}
+    # a pixel of that photo is 4 mm of the wall, and the pick is rounded to a hundredth of it
+    assert picked["at_mm"] == pytest.approx(1438.0, abs=1.0)
+
+
+def test_what_was_invented_may_be_mirrored_in_turn(completed):
+    handles = completed("handles", of=["g1@bay1"])
+    wish = {"kind": "mirror", "of": ["g1@bay1"], "axis_mm": 4100.0}
+    (made,) = completed("completion", wish=wish)["made"]
+    image = mirrored(opening(handles, "g1@bay1"), handles["origin_mm"] + 4100.0)
+    assert made["box_mm"] == pytest.approx(image)
 
 
 def test_the_spacing_measured_is_told_where_there_is_one(plain, completed):

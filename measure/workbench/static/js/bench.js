@@ -11,7 +11,7 @@ import { removePick } from "./edits/picks.js";
 import { turnJoint } from "./edits/joints.js";
 import { addTie, faceOfPath } from "./edits/ties.js";
 import * as things from "./edits/things.js";
-import { addWish, changeWish, makeWish } from "./edits/wishes.js";
+import { addWish, changeWish, makeWish, withOneAxis } from "./edits/wishes.js";
 import { tiedBy } from "./job_lines.js";
 import * as history from "./history.js";
 import { pathFromText, pathText, valueAt } from "./paths.js";
@@ -108,9 +108,10 @@ export function makeBench(store) {
     if (kind === "wing" || kind === "parallel" || kind === "roof") store.set({ run: startRun("frame", "") });
   }
 
-  /** @param {string} kind @param {Record<string, any>} extra list, name, and index of one that is moved @param {number[]} pick */
+  /** @param {string} kind @param {Record<string, any>} extra list, name, and index of one that is moved or whose field is picked @param {number[]} pick */
   function placeWish(kind, extra, pick) {
     const { face } = store.state;
+    if (extra.field) { edit("pick axis", changeWish(doc(), face, extra.list, extra.index, withOneAxis({ [extra.field]: pick }))); return; }
     if (extra.index !== undefined) { edit(`move ${kind}`, changeWish(doc(), face, extra.list, extra.index, kind === "copy" ? { at: pick, centre_mm: null } : { at: pick, at_mm: null })); return; }
     const wish = makeWish(valueAt(doc(), things.facePath(face)), extra.list, kind, pick);
     if (wish) edit(`add ${extra.name.toLowerCase()}`, addWish(doc(), face, extra.list, wish));

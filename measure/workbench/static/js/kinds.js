@@ -233,6 +233,7 @@ export function kindOf(group, kind) {
   if (group === "datum") return DATUM;
   if (group === "copy") return COPY;
   if (group === "joints") return JOINTS;
+  if (group === "wish" && (kind === "mirror" || kind === "half")) return { ...PLACE, name: "Axis", asks: ["a spot on the axis"], hover: "The plumb line that it is mirrored about." };
   if (group === "wish") return kind === "copy" ? { ...COPY, asks: ["the middle of its new sill"] } : PLACE;
   if (group === "tie") return TIES[kind];
   if (group === "guides") return GUIDES[kind];

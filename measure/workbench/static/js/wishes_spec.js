@@ -3,7 +3,7 @@
  * What the drawing of a face can have beyond what was measured: details of the wall, and what
  * completes it. Each with its fields, so that one form serves them all. Pure data.
  *
- * @typedef {"mm" | "count" | "level" | "openings" | "opening" | "courses" | "choice" | "tick" | "pick"} FieldType
+ * @typedef {"mm" | "count" | "level" | "openings" | "opening" | "courses" | "choice" | "tick" | "pick" | "axis"} FieldType
  * @typedef {{key: string, name: string, type: FieldType, hover?: string, choices?: Record<string, string>, least?: number, most?: number, empty?: string}} Field
  * @typedef {{name: string, hover: string, fields: Field[], start: Record<string, any>, wants?: "opening" | "pick"}} Wish
  */
@@ -23,6 +23,7 @@ const BAND = [level("foot", "From"), level("head", "To"), count("lines", "Furthe
 const AXIS = [
   { key: "axis_of", name: "Axis through", type: "openings", most: 2, hover: "One opening, or two with the axis midway. None ticked: it stands where it is given below, or is found from what repeats." },
   { key: "axis_mm", name: "Axis at", type: "mm", empty: "through openings, or found", hover: "From the left edge of the drawing as measured." },
+  { key: "axis_at", name: "Axis", type: "axis", hover: "Any spot on the axis, picked on either sheet." },
 ];
 
 /** @type {Record<string, Wish>} */
@@ -44,8 +45,8 @@ export const DETAILS = {
 
 /** @type {Record<string, Wish>} */
 export const COMPLETIONS = {
-  mirror: { name: "Mirror openings", hover: "The openings of one side once more on the other side of an axis.", start: { axis_of: [], axis_mm: null, of: [] }, fields: [...AXIS, { ...OF, hover: "None ticked: all of the side that has more." }], wants: "opening" },
-  half: { name: "Restore a half", hover: "One half of the wall drawn as the mirror of the other.", start: { keep: "left", axis_of: [], axis_mm: null }, fields: [choice("keep", "Keep", { left: "the left half", right: "the right half" }), ...AXIS], wants: "opening" },
+  mirror: { name: "Mirror openings", hover: "The openings of one side once more on the other side of an axis.", start: { axis_of: [], axis_mm: null, axis_at: null, of: [] }, fields: [...AXIS, { ...OF, hover: "None ticked: all of the side that has more." }], wants: "opening" },
+  half: { name: "Restore a half", hover: "One half of the wall drawn as the mirror of the other.", start: { keep: "left", axis_of: [], axis_mm: null, axis_at: null }, fields: [choice("keep", "Keep", { left: "the left half", right: "the right half" }), ...AXIS], wants: "opening" },
   repeat: { name: "Repeat a bay", hover: "Openings repeated along the wall.", start: { of: [], count: 1, spacing_mm: null, towards: "right", push: false }, fields: [{ ...OF, hover: "The bay.", least: 1 }, count("count", "How often"), mm("spacing_mm", "Spacing", "as measured"), choice("towards", "Towards", { right: "the right", left: "the left" }), { key: "push", name: "Move what stands further along", type: "tick" }], wants: "opening" },
   copy: { name: "Copy an opening", hover: "One opening at another place that you pick: the middle of its sill.", start: { of: "" }, fields: [{ key: "of", name: "Opening", type: "opening" }, { key: "at", name: "Place", type: "pick" }], wants: "pick" },
   storeys: { name: "Repeat a storey", hover: "A row of openings repeated upwards.", start: { of: [], count: 1, height_mm: 3000 }, fields: [{ ...OF, hover: "The row.", least: 1 }, count("count", "How often"), mm("height_mm", "Floor to floor", "as measured")], wants: "opening" },

@@ -88,6 +88,7 @@ export function changeWish(doc, faceId, list, index, patch) {
 /** An axis is given one way: what a change says of it takes the other ways back. @param {Record<string, any>} patch */
 export function withOneAxis(patch) {
   if (patch.axis_of?.length) return { axis_mm: null, axis_at: null, ...patch };
+  if (patch.axis_at) return { axis_of: [], axis_mm: null, ...patch };
   return patch.axis_mm == null ? patch : { axis_of: [], axis_at: null, ...patch };
 }
 

@@ -85,6 +85,12 @@ function fieldOf(context, face, wish, field, id, change) {
       h("option", { value: "", selected: !value }, "no measure: the course below"), ...courses.map((/** @type {any} */ m) => h("option", { value: m.id, selected: m.id === value }, m.label || m.id))));
   }
   if (field.type === "pick") return h("button", { id, type: "button", onclick: () => bench.take("wish", wish.kind, { list: id.split("-")[0], index: Number(id.split("-")[1]), name: field.name }) }, "Pick its place again");
+  if (field.type === "axis") {
+    const [list, index] = id.split("-");
+    return h("div", { class: "row tight" },
+      h("button", { id, type: "button", title: field.hover, onclick: () => bench.take("wish", wish.kind, { list, index: Number(index), name: field.name, field: field.key }) }, value ? "Pick the axis again" : "Pick the axis"),
+      value ? h("button", { id: `${id}-off`, type: "button", class: "icon", title: "The axis picked is left out", "aria-label": "Leave the axis picked out", onclick: () => change({ [field.key]: null }) }, icon("bin")) : "");
+  }
   if (field.type === "count") {
     return [named(field.name, askedField({ id, inputmode: "numeric", value: value ?? "", ondone: (/** @type {string} */ text) => (/^\d{1,3}$/.test(text) && Number(text) >= (field.least ?? 1) ? change({ [field.key]: Number(text) }) : refuse(id, text, `Type a whole number from ${field.least ?? 1}.`)) })), refusalOf(id)];
   }
