@@ -90,8 +90,8 @@ export function mountPair(context, work) {
     if (sheet.kind === "photo") sheet.overlay.drawSolids(solidsShown(s) ? solidLines() : s.open === "checks" ? keptLines() : [], sheet.view);
     if (sheet.kind !== "wall") return;
     const told = wallAnswer();
-    rod.el.hidden = !told?.solved;
-    if (told?.solved) rod.draw(sheet.view, sheet.size, told.datum_mm ?? 0, s.unit, sheet.cross);
+    rod.el.hidden = !told?.sized; // before a size is known its numbers would mean nothing
+    if (told?.sized) rod.draw(sheet.view, sheet.size, told.datum_mm ?? 0, s.unit, sheet.cross);
     const spots = s.map ? (s.plusMinus ?? []) : [];
     const denominator = s.answer?.page?.scale_denominator ?? 1;
     sheet.overlay.drawMap(spots.filter((/** @type {any} */ one) => one.u_mm != null).map((/** @type {any} */ one) => ({ at: screenFromSheet(sheet.view, [one.at[0], -one.at[1]]), text: plusMinusText(one.u_mm, s.unit).split("\u202f")[0], knife: one.u_mm / denominator > KNIFE_MM })));
