@@ -168,8 +168,8 @@ def undistorted_ab(a: Number, b: Number, k1: Number, k2: Number) -> tuple[Number
     with np.errstate(all="ignore"):
         g, slope = _shrinking_factor(value_of(s_d), value_of(k1), value_of(k2))
     g2s_any = s_d * (g * g)
-    fold = g * (1.0 + k1 * g2s_any + k2 * g2s_any * g2s_any) - 1.0
-    factor = g - fold / np.where(slope > 0.0, slope, np.nan)
+    missed = g * (1.0 + k1 * g2s_any + k2 * g2s_any * g2s_any) - 1.0
+    factor = g - missed / slope
     return a * factor, b * factor
 
 
@@ -186,7 +186,18 @@ def _shrinking_factor(s: Array, k1: Array, k2: Array) -> tuple[Array, Array]:
     g2s = g * g * s
     slope = 1.0 + 3.0 * k1 * g2s + 5.0 * k2 * g2s * g2s
     missed = np.abs(g * (1.0 + k1 * g2s + k2 * g2s * g2s) - 1.0)
-    return np.where((slope > 0.0) & (g > 0.0) & (missed < 1e-9), g, np.nan), slope
+    return np.where((g2s < _fold(k1, k2)) & (g > 0.0) & (missed < 1e-9), g, np.nan), slope
+
+
+def _fold(k1: Array, k2: Array) -> Array:
+    """Where a lens first folds back, as ``s``: ``1 + 3 k1 s + 5 k2 s**2 = 0``; inf if nowhere.
+
+    Past it a lens with k2 above zero grows once more, and would show a second time what it
+    showed before.
+    """
+    with np.errstate(all="ignore"):
+        steepness = np.sqrt(9.0 * k1 * k1 - 20.0 * k2) - 3.0 * k1
+        return np.where(steepness > 0.0, 2.0 / steepness, np.inf)
 
 
 def ray_from_photo_px(camera: Camera, pose: Pose, x_px: Number, y_px: Number) -> Vector:
@@ -237,9 +248,8 @@ def photo_px_from_building_mm(
     z_cam = z_cam * np.where(value_of(z_cam) > 0.0, 1.0, np.nan)
     a, b = x_cam / z_cam, y_cam / z_cam
     s = a * a + b * b
-    sv = value_of(s)
-    rising = 1.0 + 3.0 * value_of(camera.k1) * sv + 5.0 * value_of(camera.k2) * sv * sv
-    factor = (1.0 + camera.k1 * s + camera.k2 * s * s) * np.where(rising > 0.0, 1.0, np.nan)
+    before_fold = value_of(s) < _fold(value_of(camera.k1), value_of(camera.k2))
+    factor = (1.0 + camera.k1 * s + camera.k2 * s * s) * np.where(before_fold, 1.0, np.nan)
     return (
         a * factor * camera.focal_px + camera.principal_px[0],
         b * factor * camera.focal_px + camera.principal_px[1],

@@ -89,6 +89,30 @@ def test_lens_past_its_fold_gives_nan_and_spares_the_rest():
     assert np.isfinite(a).tolist() == [True, True, False]
 
 
+#: A lens that folds back at a radius of 1 and grows again from 2: 1 + 3 k1 r^2 + 5 k2 r^4 is
+#: (1 - r^2) (1 - r^2 / 4).
+GROWS_AGAIN = {"k1": -5.0 / 12.0, "k2": 0.05}
+
+
+def test_lens_that_grows_again_past_its_fold_shows_nothing_there_a_second_time():
+    pose = Pose(np.diag([1.0, -1.0, -1.0]), (0.0, 0.0, 1000.0))
+    camera = Camera(1000.0, (0.0, 0.0), **GROWS_AGAIN)
+    x, _ = photo_px_from_building_mm(camera, pose, (np.array([990.0, 1500.0, 2500.0]), 0.0, 0.0))
+    assert np.isfinite(x).tolist() == [True, False, False]
+
+
+def test_pixel_past_the_fold_of_a_lens_that_grows_again_looks_nowhere():
+    # shown at a radius of 0.99, and at radii that only the second growth reaches, from 2 on
+    k1, k2 = GROWS_AGAIN["k1"], GROWS_AGAIN["k2"]
+    radii = np.concatenate([[0.99], np.linspace(2.3, 4.0, 80)])
+    shown = radii * (1.0 + k1 * radii**2 + k2 * radii**4)
+    farthest = 1.0 + k1 + k2
+    a, _ = undistorted_ab(shown, np.zeros(81), k1, k2)
+    assert a[0] == pytest.approx(0.99)
+    assert (shown[1:] > farthest).any()
+    assert np.isnan(a[1:][shown[1:] > farthest]).all()
+
+
 def test_point_past_the_fold_is_not_projected_back_inside():
     pose = Pose(np.diag([1.0, -1.0, -1.0]), (0.0, 0.0, 1000.0))
     camera = Camera(1000.0, (0.0, 0.0), -0.3)
