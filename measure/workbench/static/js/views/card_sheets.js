@@ -173,7 +173,7 @@ export function mountCardSheets({ store, bench, cards }, work) {
       : h("p", { role: "status" }, busy === "laying" ? "Laying the rest around it …" : said || (lifted ? "It may lie here. Loose parts make way." : "") || (doc !== bench.doc() ? "The survey has changed since: lay the sheets out again." : part ? `${part.mark} ${part.name}${part.pinned ? ", pinned here" : ""}` : sheet.material ? HOW : counted(told().parts, "part")));
     fill(bar,
       h("button", { id: "card-back", type: "button", "aria-label": "Sheet before", onclick: () => go(at - 1) }, "‹"),
-      h("label", { class: "grow" }, h("span", { class: "unseen" }, "Sheet shown"), h("select", { id: "card-sheet", onchange: (/** @type {any} */ e) => go(Number(e.target.value)) }, ...all.map((/** @type {any} */ one, /** @type {number} */ i) => h("option", { value: i, selected: i === at }, one.name)))),
+      h("label", { class: "grow" }, h("span", { class: "unseen" }, "Sheet shown"), h("select", { id: "card-sheet", title: sheet.name, onchange: (/** @type {any} */ e) => go(Number(e.target.value)) }, ...all.map((/** @type {any} */ one, /** @type {number} */ i) => h("option", { value: i, selected: i === at }, one.name)))),
       h("button", { id: "card-on", type: "button", "aria-label": "Next sheet", onclick: () => go(at + 1) }, "›"),
       sheet.material ? h("button", { id: "card-size", type: "button", "aria-pressed": String(atSize), title: "As large as it prints, as far as the screen knows its own size: lay a rule along the bars", onclick: () => { atSize = !atSize; draw(); } }, "At print size") : "",
       h("button", { id: "card-close", type: "button", onclick: () => cards.change({ open: false }) }, icon("cross"), "Back to the wall"),
