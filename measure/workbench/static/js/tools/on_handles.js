@@ -105,7 +105,7 @@ export function workOnHandles({ sheet, store, bench, grab }) {
     const wish = wishOf(mine, of(), told());
     turn += 1;
     // what was offered stays until the whole elevation comes
-    set({ held: null, ghost: answer.offered, said: "It is drawn dashed and stands among the liberties." });
+    set({ held: null, ghost: answer.offered, said: "Drawn dashed, and listed among the liberties." });
     bench.edit(deedName(mine, of(), told()), addWish(bench.doc(), store.state.face, "completions", wish));
   }
 
