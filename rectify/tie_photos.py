@@ -199,8 +199,8 @@ def _tie_group(
     except GeometryError:
         out.warn(
             list(started),
-            f"Photos {names} do not settle together, so each is measured by itself: check their "
-            "ties.",
+            f"Photos {names} do not settle together, so each is measured by itself: say which of "
+            "their faces are the same wall, and check their ties.",
         )
         return
     out.states[tuple(started)] = whole.state

@@ -128,7 +128,7 @@ class _Search:
         self.prior_weight = prior_weight
 
     def point(self, state: Any, adjusted: Array) -> _Point | None:
-        """Linearise; None where the conditions have no finite value."""
+        """Linearise; None where the conditions have no finite value or no observation in them."""
         with np.errstate(all="ignore"):
             conditions = self.linearise(state, adjusted)
         b = conditions.jac_observations
@@ -137,7 +137,12 @@ class _Search:
         if not finite or not np.isfinite(conditions.jac_unknowns).all():
             return None
         gap = conditions.value + b @ (self.observed - adjusted)
-        factor = Factor(b, self.u_observed)
+        try:
+            factor = Factor(b, self.u_observed)
+        except (np.linalg.LinAlgError, RuntimeError):
+            # a condition that no observation bears on: points of two photos on what is one wall,
+            # though it is not said, lie equally deep whatever is picked
+            return None
         return _Point(state, adjusted, conditions, factor, gap, self.prior_weight)
 
     def after(self, point: _Point, step: Array) -> _Point | None:

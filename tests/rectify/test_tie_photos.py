@@ -95,6 +95,13 @@ def test_exact_picks_place_the_second_photo_in_the_frame_of_the_first():
     assert place.z_mm == pytest.approx(0.0, abs=2.0)
 
 
+def test_points_on_a_wall_that_is_not_said_to_be_the_same_are_told_in_a_sentence():
+    scene = Scene()
+    alone, tied = scene.solve([scene.front("left"), scene.front("right")], scene.points())
+    assert tied.solutions == alone
+    assert "say which of their faces are the same wall" in tied.warnings["left"][0]
+
+
 def test_points_off_the_wall_are_located_in_space():
     scene = Scene()
     _, tied = scene.solve(same(scene), [*scene.points(), *scene.space()])
