@@ -145,6 +145,7 @@ def _size_rows(size: ReferenceSize) -> list[dict[str, Any]]:
         "source": f"{size.source} ({size.provenance})",
         "door_face": size.part if size.part in ("leaf", "frame", "opening") else None,
         "size": size.key,
+        "words": f"{size.key} {' '.join(size.aliases)} {size.region}",
     }
     if size.gauge_mm is not None:
         gauge = {"gauge_mm": size.gauge_mm, "u_gauge_mm": size.u_gauge_mm or 0.0}
@@ -159,7 +160,7 @@ def _size_rows(size: ReferenceSize) -> list[dict[str, Any]]:
                 **base,
                 "key": f"{size.key}.{side}",
                 "kind": "length",
-                "name": f"{size.name}: {side}" if side != "length" else size.name,
+                "name": f"{size.name}: {side}",
                 "length_mm": length_mm,
                 "u_mm": getattr(size, f"u_{side}_mm") or 0.0,
                 "along": along,

@@ -1,6 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import * as format from "../../measure/workbench/static/js/format.js";
+import { isSizeOf } from "../../measure/workbench/static/js/known_sizes.js";
 import { rowsOf, shortSize } from "../../measure/workbench/static/js/measure_rows.js";
 import { trustSentence } from "../../measure/workbench/static/js/trust_sentence.js";
 import { jobLines, lackOf } from "../../measure/workbench/static/js/job_lines.js";
@@ -22,6 +23,12 @@ test("digits follow the ±", () => {
 test("feet and inches carry over and keep their fractions short", () => {
   const table = [[304.8, "1 ft"], [2032, "6 ft 8 in"], [25.4 * 5.5, "5 1/2 in"], [0, "0 in"], [304.79, "1 ft"], [-609.6, "−2 ft"]];
   for (const [mm, text] of table) assert.equal(format.feetAndInches(mm), text);
+});
+
+test("a known size is found by its words in any order, and by its length", () => {
+  const door = { name: "UK door leaf, metric, 826 x 2040 mm: height", group: "Door", note: "the moving panel", words: "uk-door-leaf-metric-826x2040 UK", length_mm: 2040 };
+  for (const typed of ["", "metric door", "Door leaf 2040", "2040 ", "uk-door"]) assert.ok(isSizeOf(door, typed), typed);
+  for (const typed of ["metric brick", "2041"]) assert.ok(!isSizeOf(door, typed), typed);
 });
 
 test("minus nothing is nothing", () => {

@@ -37,6 +37,9 @@ def test_the_first_page_lists_scales_sizes_and_papers(client):
     assert door["length_mm"] == pytest.approx(1981.2)
     assert door["along"] == "plumb"
     assert door["door_face"] == "leaf"
+    assert "uk-door-leaf-762x1981" in door["words"]
+    brick = [row["name"] for row in start["sizes"] if row["size"] == "fr-brick-60"]
+    assert [name.rpartition(": ")[2] for name in brick] == ["height", "length"]
     assert start["papers"][0] == "A4"
 
 

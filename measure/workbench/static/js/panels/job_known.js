@@ -4,6 +4,7 @@
 import { h, named, textField } from "../dom.js";
 import { plain, trueSizeText } from "../format.js";
 import { icon, wrongSign } from "../icons.js";
+import { isSizeOf } from "../known_sizes.js";
 import { removeThing, setField } from "../edits/things.js";
 import { askedField, refusalOf, refuse } from "../refusals.js";
 import { DOOR_FACES } from "../words.js";
@@ -19,7 +20,7 @@ export function knownBody(context) {
   const face = faceOf(context);
   if (!face) return [];
   const redraw = () => store.set({ form: store.state.form + 1 });
-  const sizes = (store.state.start?.sizes ?? []).filter((/** @type {any} */ one) => `${one.name} ${one.group} ${one.note ?? ""}`.toLowerCase().includes(form.filter.toLowerCase()));
+  const sizes = (store.state.start?.sizes ?? []).filter((/** @type {any} */ one) => isSizeOf(one, form.filter));
   const groups = [...new Set(sizes.map((/** @type {any} */ one) => one.group))];
   const isDoor = form.size ? Boolean(form.size.door_face) : /door/i.test(form.filter);
 
@@ -30,13 +31,13 @@ export function knownBody(context) {
       textField({ id: "size-filter", placeholder: "door, brick, plate …", "aria-label": "Find in the catalogue", value: form.filter, oninput: (/** @type {any} */ e) => { form.filter = e.target.value; redraw(); }, ondone: () => undefined }),
       h("div", { class: "catalogue", id: "catalogue", role: "group", "aria-label": "Known sizes" },
         ...groups.map((group) => { const mine = sizes.filter((/** @type {any} */ one) => one.group === group); return h("details", { open: Boolean(form.filter) || form.unfolded.has(group), ontoggle: (/** @type {any} */ e) => { if (!form.filter) form.unfolded[e.target.open ? "add" : "delete"](group); } }, h("summary", { id: `group-${group}` }, `${group}, ${mine.length}`), ...mine.map(row)); }),
-        sizes.length ? "" : h("p", { class: "soft", style: { padding: "8px" } }, "Nothing of that name. Type its length below."))),
+        sizes.length ? "" : h("p", { class: "soft", style: { padding: "8px" } }, "Nothing of these words. Type its length below."))),
     form.size?.note ? h("p", { class: "soft" }, `Meant is ${form.size.note}.`) : "",
     isDoor ? h("p", { class: "offer" }, icon("next"), form.size?.door_face ? `${DOOR_FACES[/** @type {keyof typeof DOOR_FACES} */ (form.size.door_face)] ?? ""} Mixing leaf, frame and opening is 5 to 10 % wrong.` : Object.values(DOOR_FACES).join(" ")) : "",
     form.size?.kind === "courses"
       ? h("div", { class: "stack" }, named("Courses between the two picks", askedField({ id: "known-count", inputmode: "numeric", value: form.count, ondone: (/** @type {string} */ t) => { form.count = t; isCount("known-count", t); } })), refusalOf("known-count"), h("p", { class: "soft" }, "Count from one bed joint to another. Twelve courses are a far better ruler than one."))
       : form.size ? "" : h("div", { class: "stack" }, h("div", { class: "two" },
-        named("Or type a length", askedField({ id: "known-length", onkeydown: onEnter, value: form.typed, placeholder: "6ft 8in, 2.03 m", ondone: (/** @type {string} */ t) => { form.typed = t; actions.readLength(t, "known-length"); } })),
+        named("Or type a length", askedField({ id: "known-length", onkeydown: onEnter, value: form.typed, placeholder: "2.03 m, 6ft 8in", ondone: (/** @type {string} */ t) => { form.typed = t; actions.readLength(t, "known-length"); } })),
         named("±", askedField({ id: "known-u", onkeydown: onEnter, value: form.plusMinus, placeholder: "5 mm", title: "How far the real thing may differ from this length", ondone: (/** @type {string} */ t) => { form.plusMinus = t; actions.readLength(t, "known-u"); } }))),
         refusalOf("known-length"), refusalOf("known-u")),
     form.size?.kind === "courses" ? "" : named("It runs", h("select", { id: "known-along", onchange: (/** @type {any} */ e) => { form.along = e.target.value; } },
