@@ -215,11 +215,14 @@ class _Tidier:
                 self._count(done)
                 break
             likely = [probability_of_twins(self.state, pair) for pair in left]
-            here, there = left.pop(int(np.argmin(likely)))
-            self.notes.append(
-                f"Photo '{there.photo}' shows opening '{here.id}' otherwise than it is measured "
-                "here, by more than their ± allow: check its picks in both."
-            )
+            left.pop(int(np.argmin(likely)))
+        one = {there.id for _, there in self.twins}
+        self.notes += [
+            f"Photo '{there.photo}' shows opening '{here.id}' otherwise than it is measured here, "
+            "by more than their ± allow: check its picks in both."
+            for here, there in self.numbers.twins
+            if there.id not in one
+        ]
 
     def _impose_forms(self) -> None:
         """Semicircular heads rise half their width, where the picks do not speak against it."""

@@ -190,6 +190,20 @@ def test_size_that_another_photo_contradicts_stays_as_measured_and_it_is_said():
     assert "Photo 'other' shows opening 'w' otherwise" in tidied.notes[0]
 
 
+def test_opening_picked_wrong_in_one_photo_is_named_on_the_elevation(demo):
+    """Its right jamb 15 px off in the oblique photo, where a pick is good to one."""
+    survey, _ = demo
+    document = survey.model_dump(mode="json")
+    oblique = next(face for face in document["faces"] if face["id"] == "front-oblique")
+    wrong = next(measure for measure in oblique["measures"] if measure["id"] == "f2")
+    for corner in (1, 2):
+        wrong["at"][corner][0] += 15.0
+    wrong_survey = type(survey).model_validate(document)
+    results = evaluate(wrong_survey, demo_facts(wrong_survey), stop_at_problem=False)
+    made = elevation((wrong_survey, results), "front")
+    assert [note for note in made.notes if "'oblique' shows opening 'f2' otherwise" in note]
+
+
 def test_wall_out_of_true_is_so_by_the_same_in_both_photos():
     """What the building itself strays by tells nothing of which photo to believe."""
     plain, stray = (tidy(in_two_photos(1010.0), FaceDrawing(out_of_true_mm=mm)) for mm in (0, 30))
