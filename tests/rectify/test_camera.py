@@ -111,6 +111,8 @@ def test_pixel_past_the_fold_of_a_lens_that_grows_again_looks_nowhere():
     assert a[0] == pytest.approx(0.99)
     assert (shown[1:] > farthest).any()
     assert np.isnan(a[1:][shown[1:] > farthest]).all()
+    # a hair past what it shows at all: nearly an answer is none
+    assert np.isnan(undistorted_ab(np.float64(1.00001 * farthest), np.float64(0.0), k1, k2)[0])
 
 
 def test_point_past_the_fold_is_not_projected_back_inside():

@@ -109,7 +109,7 @@ def test_camera_off_the_axes_agrees_with_an_independent_one():
 @pytest.mark.parametrize(
     ("k1", "k2", "fold"),
     # radius at which r (1 + k1 r^2 + k2 r^4) stops growing: 1 + 3 k1 r^2 + 5 k2 r^4 = 0
-    [(-1 / 3, 0.0, 1.0), (0.0, -0.2, 1.0), (-1 / 6, -0.1, 1.0)],
+    [(-1 / 3, 0.0, 1.0), (0.0, -0.2, 1.0), (-1 / 6, -0.1, 1.0), (-1 / 12, 0.0, 2.0)],
 )
 def test_lens_shows_nothing_past_the_radius_where_it_folds_back(k1, k2, fold):
     view = View(Camera(1000.0, (2000.0, 1500.0), k1, k2), FACING.pose, FACING.surface)
@@ -135,6 +135,7 @@ def test_points_and_pixels_farther_than_numbers_go_say_nothing_on_the_console():
     # numpy's warnings are errors in these tests
     far, farther = photo_px_from_chart_mm([[1e12, 0.0], [1e200, 0.0]], OBLIQUE)
     assert_allclose(far, farther)
+    assert np.isnan(photo_px_from_chart_mm([1e160, 0.0], FACING)).all()
     assert np.isnan(chart_mm_from_photo_px([1e200, 0.0], OBLIQUE)).all()
 
 
