@@ -43,6 +43,8 @@ def trust_of_face(results: Results, face: str, denominator: float | None = None)
     denominator = denominator or results.denominator
     _, u_mm = across
     lead = "Only to" if is_coarse(across) else "Good to"
+    if solution.findings:
+        lead = "In doubt, as something contradicts the rest:"
     good = f"{lead} ±{_short(u_mm)} mm across the wall, {u_mm / denominator:.2f} mm on your model."
     return f"{good} {advice(results, face, denominator, across)}".strip()
 

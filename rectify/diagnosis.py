@@ -92,8 +92,9 @@ def _size_suspect(sheet: Sheet, finding: Finding) -> Suspect:
     rivals = [sheet.sizes[rival[0] - start] for rival in finding.rivals if rival[0] >= start]
     name = f"{_upper(size.label)} of face '{size.face}'"
     if rivals:
+        first = _upper(size.label) if rivals[0].face == size.face else name
         sentence = (
-            f"{name} and {rivals[0].label} of face '{rivals[0].face}' disagree, and nothing says "
+            f"{first} and {rivals[0].label} of face '{rivals[0].face}' disagree, and nothing says "
             f"which is wrong: going by the second, the first would be {fits_mm:.4g} {size.unit} "
             f"and not {size.value_mm:.4g} {size.unit}."
         )

@@ -75,6 +75,7 @@ test("the trust sentence speaks in the user's units", () => {
   assert.match(wide(trustSentence(trust, "ft", 148).lead), /±0\.4 in across/);
   assert.equal(trustSentence({ u_across_mm: null, advice: "Pick a frame.", state: "none" }, "mm", 148).lead, "");
   assert.match(trustSentence({ u_across_mm: 508, advice: "Pick a wider frame.", state: "coarse" }, "mm", 148).lead, /^Only to ±508/);
+  assert.match(trustSentence({ u_across_mm: 11, advice: "Two sizes disagree.", state: "doubtful" }, "mm", 148).lead, /^In doubt: ±11/);
 });
 
 test("the first open line of the job is the next one", () => {

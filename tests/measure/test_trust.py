@@ -8,13 +8,14 @@ from shared.survey import Survey
 from tests.support.surveyed import FRAME, Hand, facts, length, street_camera, street_front
 
 
-def measured(u_mm, *, u_px=0.3, known=True, second=True, sizes=True, **changes):
+def measured(u_mm, *, u_px=0.3, known=True, second=True, sizes=True, wrong=0.0, **changes):
     camera = street_camera()
     hand = Hand(camera, u_px=u_px, seed=1, said_u_px=u_px)
     raw = street_front(hand) | changes
     raw["references"] = [length(hand, [[1000, 400], [1000, 3400]], "the height", u_mm)]
     if second:
         raw["references"].append(length(hand, FRAME[[3, 2]], "the width", u_mm))
+        raw["references"][-1]["length_mm"] += wrong
     if not sizes:
         raw["references"] = []
     survey = Survey.model_validate(
@@ -45,6 +46,10 @@ def test_a_pm_that_is_absurd_is_called_so_and_what_to_do_is_named():
     told = trust_of_face(measured(1.0, u_px=60.0), "front", 148.0)
     assert told.startswith("Only to ±")
     assert "pick a frame as wide as the wall" in told
+
+
+def test_a_pm_of_sizes_that_contradict_each_other_is_in_doubt():
+    assert trust_of_face(measured(5.0, wrong=400.0), "front", 148.0).startswith("In doubt, ")
 
 
 @pytest.mark.parametrize(

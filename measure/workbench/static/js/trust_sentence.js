@@ -17,7 +17,8 @@ export function trustSentence(trust, unit, denominator) {
   const u_mm = trust.u_across_mm;
   if (u_mm == null || !Number.isFinite(u_mm)) return { lead: "", advice: trust.advice };
   const model = modelPlusMinus(u_mm / denominator);
-  return { lead: `${trust.state === "coarse" ? "Only to" : "Good to"} ±${plusMinusText(u_mm, unit)} across the wall, ${model} on your model.`, advice: trust.advice };
+  const lead = trust.state === "doubtful" ? "In doubt:" : trust.state === "coarse" ? "Only to" : "Good to";
+  return { lead: `${lead} ±${plusMinusText(u_mm, unit)} across the wall, ${model} on your model.`, advice: trust.advice };
 }
 
 /** @param {number} u_mm @param {import("./format.js").Unit} unit */
