@@ -170,13 +170,23 @@ class Propagation:
             u, v = self._many.chart(every)
         sound = np.asarray(np.isfinite(u).all(axis=0) & np.isfinite(v).all(axis=0))
         if np.count_nonzero(~sound) > max(1, MOST_LOST * len(sound)):
-            raise GeometryError(
-                f"The {name} lies so near the horizon of its face that its size cannot be told.",
-                hint="Take it from a photo that faces the wall more squarely.",
-            )
+            raise self._untold(name)
         u, v = u[:, sound], v[:, sound]
         with np.errstate(all="ignore"):
             return np.abs(_drawn(made(list(u), list(v)), u.shape[1]) - values[:, None])
+
+    def _untold(self, name: str) -> GeometryError:
+        """Why the size of a measure is not to be had: what was picked, or where it lies."""
+        if self._charted.solution.adjusted.misfit > 1.0:
+            return GeometryError(
+                f"The picks contradict each other so much that the size of the {name} cannot be "
+                "told.",
+                hint="Take back what was picked last, or see what is said of the checks.",
+            )
+        return GeometryError(
+            f"The {name} lies so near the horizon of its face that its size cannot be told.",
+            hint="Take it from a photo that faces the wall more squarely.",
+        )
 
 
 def sizes_with_u(

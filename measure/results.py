@@ -150,6 +150,7 @@ def _photo(photo: PhotoResult) -> dict[str, Any]:
         "u_k1": u_k1,
         "rms_px": solution.rms_px,
         "redundancy": solution.redundancy,
+        "misfit": solution.adjusted.misfit,
         "warnings": list(photo.warnings),
     }
 

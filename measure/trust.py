@@ -108,7 +108,8 @@ def advice(
     if not coarse and len(solution.sheet.sizes) < 2:
         return "A second known size would check the first."
     if not solution.prior.focal_known:
-        return "The photo does not say its focal length: a size across and one up help most."
+        wanted = "longer or surer sizes" if len(solution.sheet.sizes) > 1 else "a size"
+        return f"The photo does not say its focal length: {wanted} across and one up help most."
     if across is None:
         return ""
     length_mm, u_mm = across

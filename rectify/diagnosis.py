@@ -159,8 +159,12 @@ def weak_points(solution: Solution) -> list[str]:
     if not solution.prior.focal_known and u_log_focal > 0.08:
         out.append(
             "The photo does not say its focal length and the picks fix it only to "
-            f"{100 * u_log_focal:.0f} %: widths against heights are as uncertain. A second known "
-            "size across the first would settle it."
+            f"{100 * u_log_focal:.0f} %: widths against heights are as uncertain. "
+            + (
+                "Longer or surer known sizes, across and up, would narrow it."
+                if len(solution.sheet.sizes) > 1
+                else "A second known size across the first would settle it."
+            )
         )
     if _contradicts_the_camera(solution):
         stated = "focal length that the photo states" if solution.prior.focal_known else "camera"

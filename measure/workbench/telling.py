@@ -150,7 +150,8 @@ def tell_trust(face: Face, results: Results, doubts: Sequence[str]) -> dict[str,
     help_most = advice(results, face.id, results.denominator, across)
     if is_coarse(across):
         return {"state": "coarse", "u_across_mm": u_mm, "advice": help_most}
-    state = "checked" if solution.redundancy > 0 and len(solution.sheet.sizes) > 1 else "sized"
+    agrees = solution.redundancy > 0 and solution.adjusted.misfit <= 1.0
+    state = "checked" if agrees and len(solution.sheet.sizes) > 1 else "sized"
     return {"state": state, "u_across_mm": u_mm, "advice": help_most}
 
 

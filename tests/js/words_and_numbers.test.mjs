@@ -91,6 +91,14 @@ test("a slipped pick turns the checks line wrong", () => {
   assert.equal(jobLines(doc, "front", answer, { exports: 0 }).find((l) => l.id === "checks").state, "wrong");
 });
 
+test("checks are done only where they agree", () => {
+  const doc = { photos: [{ id: "p", file: "a.jpg" }], faces: [{ id: "front", photo: "p", frame: null, measures: [] }] };
+  const line = (photo) => jobLines(doc, "front", { page: { suspects: [], faces: {}, photos: {} }, results: { photos: { p: photo } } }, { exports: 0 }).find((l) => l.id === "checks");
+  assert.equal(line({ redundancy: 1, misfit: 1 }).says, "1 check agrees");
+  assert.equal(line({ redundancy: 5, misfit: 1 }).state, "done");
+  assert.equal(line({ redundancy: 5, misfit: 5.4 }).state, "wrong");
+});
+
 test("a typed number may have a comma and its unit", () => {
   const table = [["3,05 mm", "mm", 3.05], ["150", "mm", 150], ["38.5°", "°", 38.5], ["38 °", "°", 38], ["", "mm", 0]];
   for (const [text, unit, number] of table) assert.equal(format.typedNumber(text, unit), number);

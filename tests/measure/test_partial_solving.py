@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 
 from measure import partial_solving
+from measure.evaluate import evaluate
 from measure.partial_solving import solve_what_can_be
+from rectify.solution import PhotoFacts
 from shared.errors import GeometryError
+from shared.survey import Survey
 from tests.support.surveyed import Hand, face, facts, street_camera, street_front
 
 CAMERA = street_camera()
@@ -77,3 +80,23 @@ def test_a_single_face_that_does_not_settle_is_told_why(settles):
     solved = solve_what_can_be(facts(CAMERA), named("a"))
     assert solved.solution is None
     assert "No camera fits the picks." in str(solved.problems["a"])
+
+
+def test_an_opening_that_contradicts_the_frame_is_not_blamed_on_the_horizon():
+    """Picks by hand in a photo without a lens, at a window that stands askew in its bay."""
+    foot, head = [795.85, 295.81, 0.34], [776.48, 44.62, 0.33]
+    height = {"kind": "length", "at": [foot, head], "length_mm": 5700, "u_mm": 60}
+    width = {"kind": "length", "at": [[486.49, 365.57], foot], "length_mm": 10200, "u_mm": 100}
+    askew = [[757.09, 207.09], [790.49, 190.49], foot, [762.88, 306.77, 0.1]]
+    front = {
+        "id": "front",
+        "photo": "block",
+        "frame": [[483.57, 173.13], head, foot, [484.98, 359.21, 0.29]],
+        "references": [height, {**width, "along": "level"}],
+        "measures": [{"id": "w1", "kind": "opening", "at": askew}],
+    }
+    survey = Survey.model_validate(
+        {"photos": [{"id": "block", "file": "block.jpg"}], "faces": [front]}
+    )
+    with pytest.raises(GeometryError, match="picks contradict each other"):
+        evaluate(survey, {"block": PhotoFacts("block", 868, 600, None)})

@@ -62,7 +62,6 @@ export function jobLines(doc, faceId, answer, extra) {
   const faceAnswer = answer?.page?.faces?.[faceId];
   const suspects = (answer?.page?.suspects ?? []).length + new Set(Object.values(answer?.page?.ties ?? {}).flat()).size;
   const solution = answer?.results?.photos?.[photoId];
-  const checks = solution?.redundancy;
   const references = doc.faces.reduce((/** @type {number} */ n, /** @type {any} */ f) => n + (f.references?.length ?? 0), 0);
   const measures = face?.measures?.length ?? 0;
   const draws = drawable(face);
@@ -73,7 +72,7 @@ export function jobLines(doc, faceId, answer, extra) {
     faces: { state: doc.faces.length ? "done" : "todo", says: doc.faces.map((/** @type {any} */ f) => f.label || f.id).join(", ") || "none yet" },
     frame: frameLine(face, faceAnswer),
     known: knownLine(face, references, Boolean(faceAnswer?.sized)),
-    checks: checksLine(suspects, checks, solution?.rms_px),
+    checks: checksLine(suspects, solution),
     measures: { state: measures ? "done" : "todo", says: measures ? counted(measures, "measure") : "none yet" },
     drawing: { state: draws ? "done" : "todo", says: draws ? "ready to look at" : "wants an opening or an outline" },
     sheets: { state: extra.exports ? "done" : "todo", says: extra.exports ? counted(extra.exports, "file") : "none yet" },
@@ -115,11 +114,12 @@ function knownLine(face, inAll, sized) {
   return { state: "todo", says: inAll ? "none on this face" : "nothing to scale by yet" };
 }
 
-/** @param {number} suspects @param {number | undefined} checks @param {number | undefined} rms_px */
-function checksLine(suspects, checks, rms_px) {
+/** @param {number} suspects @param {any} solution of the photo */
+function checksLine(suspects, solution) {
+  const checks = solution?.redundancy;
   if (suspects) return { state: "wrong", says: `${counted(suspects, "contradiction")} to look at` };
   if (checks === undefined) return { state: "todo", says: "nothing to check yet" };
   if (checks <= 0) return { state: "todo", says: "nothing to check by yet" };
-  const off = rms_px === undefined ? "" : `, ${plain(rms_px, 1)} px apart`;
-  return { state: "done", says: `${counted(checks, "check")} agree${off}` };
+  if (solution.misfit > 1) return { state: "wrong", says: `picks fit ${plain(solution.misfit, 1)} times worse than their ±` };
+  return { state: "done", says: `${counted(checks, "check")} ${checks === 1 ? "agrees" : "agree"}` };
 }

@@ -2,7 +2,7 @@
 /** Checks: suspect picks with a sentence and a way there, and what to add so that there are checks. Effect. */
 
 import { h } from "../dom.js";
-import { plain } from "../format.js";
+import { counted, plain } from "../format.js";
 import { removeThing } from "../edits/things.js";
 import { icon, wrongSign } from "../icons.js";
 import { GUIDES, guidesFor } from "../kinds.js";
@@ -25,7 +25,7 @@ export function checksBody(context) {
         h("button", { id: `suspect-${i}`, type: "button", onclick: () => jump(one.path) }, one.rivals?.length ? "Show the first" : "Show"),
         ...(one.rivals ?? []).map((/** @type {any} */ rival, /** @type {number} */ n) => h("button", { id: `suspect-${i}-rival-${n}`, type: "button", title: rival.name, onclick: () => jump(rival.path) }, n ? "Show the third" : "Show the second"))))),
     ...(solution?.warnings ?? []).filter((/** @type {string} */ text) => !suspects.some((/** @type {any} */ one) => one.sentence === text)).map((/** @type {string} */ text) => h("p", { class: "offer" }, wrongSign(), text)),
-    solution ? h("p", {}, `${plain(solution.redundancy, 0)} more than needed; the picks lie ${plain(solution.rms_px, 2)} px apart on average.`) : "",
+    solution ? h("p", {}, solution.redundancy > 0 ? `${counted(solution.redundancy, "check")}; the picks miss by ${plain(solution.rms_px, 1)} px on average.` : "Nothing checks the picks yet.") : "",
     solution ? h("details", {}, h("summary", {}, "The camera, as found"), h("p", { class: "soft" }, `Focal length ${plain(solution.focal_px, 0)} ±${plain(solution.u_focal_px, 0)} px, distortion k1 ${plain(solution.k1, 4)}.`)) : "",
     h("div", { class: "row" }, ...guidesFor(face).map(([kind, spec]) => h("button", { id: `guide-${kind}`, type: "button", title: spec.hover, onclick: () => bench.take("guides", kind) }, `Add ${spec.name.toLowerCase()}`))),
     ...guidesOffer(context, face.photo),
