@@ -18,9 +18,9 @@ from measure.finding.choose import Found, choose
 from measure.finding.circles import find_circles
 from measure.finding.edges import find_edges, upright_runs
 from measure.finding.groups import Place, group_columns, group_rows
-from measure.finding.heads import FineEdges
 from measure.finding.jambs import find_candidates
 from measure.finding.picture import Floats, WallPicture, make_picture
+from measure.finding.pool import Looker
 from measure.finding.sides import SideFinder
 from measure.finding.wall_tone import wall_likeness
 from measure.finding.where import (
@@ -159,11 +159,11 @@ def find_in_picture(
     edges = find_edges(picture)
     runs = upright_runs(picture, edges)
     say("looking for openings", 0.5)
-    every = find_candidates(picture, edges, runs, like_wall)
-    fine = FineEdges(picture)
-    circles = find_circles(picture, fine, like_wall)
+    looker = Looker(picture, edges, like_wall)
+    every = find_candidates(picture, edges, runs, looker.meter)
+    circles = find_circles(picture, looker.fine, like_wall)
     say("looking for openings", 0.6)
-    found = circles + choose(picture, fine, every, circles)
+    found = circles + choose(looker, every, circles)
     return sorted(found, key=lambda one: -one.score)
 
 

@@ -2,21 +2,24 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
 
-from measure.finding.clearness import clearness
-from measure.finding.heads import SHAPES, FineEdges, HeadKind, Heads, find_heads
+from measure.finding.clearness import clearness, clearness_in_company
+from measure.finding.company import Company, find_company, places_in_line
+from measure.finding.heads import SHAPES, HeadKind
 from measure.finding.jambs import Candidates, best_in_each_place
 from measure.finding.picture import BoxMeans, WallPicture
+from measure.finding.pool import Looker, Pool
 
 Array = npt.NDArray[np.float64]
 
-#: An opening less clear is not offered.
-LEAST_LOGIT = 1.5
+#: An opening less clear is not offered; one less clear by itself is no company for others.
+LEAST_LOGIT, COMPANY_LOGIT = 0.5, 0.0
 
 #: Of candidates within a dressing the larger is taken, unless it shows so much less.
 LARGER = 0.3
@@ -30,15 +33,15 @@ SHUTTER, PANE_MM = (0.36, 0.64), 600.0
 #: An opening is at least this part of itself with its dressing.
 DRESSED = 0.58
 
-#: Openings of a row or a column agree within this; each like one makes a candidate so much
-#: clearer, in its logit.
-LIKE_MM, IN_A_ROW, IN_A_COLUMN = 45.0, 1.0, 0.5
+#: Openings of a row agree within this.
+LIKE_MM = 45.0
 
 #: An opening gives way to one within its dressing that is so much less clear, in its logit.
 GIVES_WAY = 1.5
 
-#: So many candidates like one found are looked at again, and so often is chosen anew.
-MOST_LIKE, LOOKS = 250, 2
+#: So many candidates like one found are looked at again, so many places in line with them, and so
+#: often is chosen anew.
+MOST_LIKE, MOST_IN_LINE, LOOKS = 250, 250, 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,61 +71,90 @@ class Found:
         return self.left, self.top, self.right, self.sill
 
 
-def choose(
-    picture: WallPicture, fine: FineEdges, every: Candidates, others: Sequence[Found] = ()
-) -> list[Found]:
-    """Take one candidate for each place, the best first; none where there are `others`.
-
-    Parameters
-    ----------
-    picture : WallPicture
-    fine : FineEdges
-    every : Candidates
-    others : sequence of Found
-    """
+def choose(looker: Looker, every: Candidates, others: Sequence[Found] = ()) -> list[Found]:
+    """Take one candidate for each place, the best first; none where there are `others`."""
     if not len(every.box):
         return []
-    found = best_in_each_place(picture, every)
-    heads = find_heads(picture, fine, found.box)
-    known = _choose_once(picture, fine, every, found, heads, others, ())
-    # now knowing what a first look found, look again: openings come in rows of like ones
-    more = every.take(np.flatnonzero(_like_any(picture, every, known))[:MOST_LIKE])
-    found, heads = found.joined(more), heads.joined(find_heads(picture, fine, more.box))
-    for _ in range(LOOKS):
-        known = _choose_once(picture, fine, every, found, heads, others, known)
-    return known
-
-
-def _choose_once(
-    picture: WallPicture,
-    fine: FineEdges,
-    every: Candidates,
-    found: Candidates,
-    heads: Heads,
-    others: Sequence[Found],
-    known: Sequence[Found],
-) -> list[Found]:
-    """Choose among candidates; those like one that is `known` stand a better chance."""
-    box = whole_boxes(found, heads)
-    like = _likes(picture, box, known)
-    logit = clearness(found, heads, box, picture.mm_per_px) + like
-    taken = _take(box, logit, [np.array(one.box) for one in others])
+    picture = looker.picture
+    pool = gather(looker, every, others)
+    alone = clearness(pool, picture.mm_per_px)
+    logit = weigh_in_company(picture, pool, others)
     # the outer edge of dressing or shutters gives way to the opening within
     colours = [BoxMeans(picture.lab[..., c]) for c in range(3)]
     out: list[Found] = []
-    for i in taken:
-        inner = _inner(picture, colours, every, box[i])
+    for i in _take(pool.box, logit, LEAST_LOGIT, others):
+        inner = _inner(picture, colours, every, pool.box[i])
         if inner is not None:
-            within = every.take(np.array([inner]))
-            its = find_heads(picture, fine, within.box)
-            its_box = whole_boxes(within, its)
-            as_many = _likes(picture, its_box, known)[0] >= like[i]
-            clear = clearness(within, its, its_box, picture.mm_per_px)[0] + like[i]
-            if as_many and clear > logit[i] - GIVES_WAY:
-                out.append(_found(within, its, 0, _score(logit[i])))
+            within = looker.look(every.take(np.array([inner])))
+            if clearness(within, picture.mm_per_px)[0] > alone[i] - GIVES_WAY:
+                out.append(_found(within, 0, _score(logit[i])))
                 continue
-        out.append(_found(found, heads, i, _score(logit[i])))
+        out.append(_found(pool, i, _score(logit[i])))
+    return with_heads_of_equals(picture, out)
+
+
+def with_heads_of_equals(picture: WallPicture, found: Sequence[Found]) -> list[Found]:
+    """Openings that each have the head that most of the equals in their row have."""
+    near = picture.px(LIKE_MM, 3)
+    out = []
+    for one in found:
+        row = [
+            other
+            for other in found
+            if abs(other.sill - one.sill) <= near
+            and abs(other.top - one.top) <= near
+            and abs(other.right - other.left - one.right + one.left) <= 2 * near
+        ]
+        head, count = Counter(other.head for other in row).most_common(1)[0]
+        if head != one.head and count > len(row) / 2 and "round" not in (head, one.head):
+            rises = [other.springing - other.top for other in row if other.head == head]
+            springing = one.top + float(np.median(rises))
+            one = replace(one, head=head, springing=springing)
+        out.append(one)
     return out
+
+
+def weigh_in_company(picture: WallPicture, pool: Pool, others: Sequence[Found] = ()) -> Array:
+    """Logit of being an opening for each candidate, knowing what would be chosen around it."""
+    logit = clearness(pool, picture.mm_per_px)
+    among = pool.first  # what came for the sake of others cannot vouch for them by itself
+    for _ in range(LOOKS):
+        company = company_of_chosen(picture, pool, logit[:among], others)
+        logit = clearness_in_company(pool, company, picture.mm_per_px)
+        among = len(logit)
+    return logit
+
+
+def gather(looker: Looker, every: Candidates, others: Sequence[Found] = ()) -> Pool:
+    """Candidates to choose from: the best of each place, and those in line with clear ones.
+
+    The latter are among the others if they are like one in its row, and wherever rows and columns
+    of clear ones cross: there the faintest outline may be one.
+    """
+    picture = looker.picture
+    pool = looker.look(best_in_each_place(picture, every))
+    taken = _take(pool.box, clearness(pool, picture.mm_per_px), COMPANY_LOGIT, others)
+    like = np.flatnonzero(_like_any(picture, every, [_found(pool, i, 1.0) for i in taken]))
+    there = places_in_line(picture, pool.found.box[taken])[:MOST_IN_LINE]
+    # where edges were found near such a place, they are meant
+    off = np.abs(there[:, None] - every.box[None]).max(axis=-1)
+    near = off.min(axis=1) <= picture.px(LIKE_MM, 3)
+    more = every.take(np.union1d(like[:MOST_LIKE], off.argmin(axis=1)[near]))
+    more = more.joined(looker.meter.measure(there[~near], np.zeros(np.count_nonzero(~near))))
+    return pool.joined(looker.look(more))
+
+
+def company_of_chosen(
+    picture: WallPicture, pool: Pool, logit: Array, others: Sequence[Found] = ()
+) -> Company:
+    """Company to each candidate of those that would be chosen by their `logit`, shape (n or less,).
+
+    Those without a logit are no company.
+    """
+    likely = np.zeros(len(pool.box))
+    for i in _take(pool.box, logit, COMPANY_LOGIT, others):
+        likely[i] = _score(logit[i])
+    return find_company(picture, pool.box, likely, pool.traits.pattern)
 
 
 def _score(logit: float) -> float:
@@ -143,12 +175,12 @@ def _like_any(
     return out
 
 
-def _take(box: Array, logit: Array, full: list[Array]) -> list[int]:
-    """The best candidates that keep clear of each other."""
-    full = list(full)
+def _take(box: Array, logit: Array, least: float, others: Sequence[Found]) -> list[int]:
+    """The best candidates that keep clear of each other and of `others`."""
+    full = [np.array(one.box) for one in others]
     taken: list[int] = []
     for i in np.argsort(-logit):
-        if logit[i] < LEAST_LOGIT:
+        if logit[i] < least:
             break
         if all(_overlap(box[i], one) < 0.25 for one in full):
             taken.append(int(i))
@@ -156,33 +188,10 @@ def _take(box: Array, logit: Array, full: list[Array]) -> list[int]:
     return taken
 
 
-def _likes(picture: WallPicture, box: Array, found: Sequence[Found]) -> Array:
-    """What openings found elsewhere, of its size in its row or above or below it, add to a box."""
-    row, column = np.zeros(len(box)), np.zeros(len(box))
-    near = picture.px(LIKE_MM, 3)
-    for one in found:
-        left, top, right, low = one.box
-        level = (np.abs(box[:, 1] - top) <= near) & (np.abs(box[:, 3] - low) <= near)
-        level &= np.abs(box[:, 2] - box[:, 0] - (right - left)) <= near
-        row += level & ((box[:, 0] > right) | (box[:, 2] < left))
-        plumb = (np.abs(box[:, 0] - left) <= near) & (np.abs(box[:, 2] - right) <= near)
-        column += plumb & ((box[:, 1] > low) | (box[:, 3] < top))
-    alike = IN_A_ROW * np.minimum(row, 4.0) + IN_A_COLUMN * np.minimum(column, 3.0)
-    return np.asarray(alike)
-
-
-def whole_boxes(found: Candidates, heads: Heads) -> Array:
-    """Boxes with their heads."""
-    rises = np.array([shape[1] for shape in SHAPES])[heads.shape]
-    box = found.box.copy()
-    box[:, 1] = heads.springing - rises * (box[:, 2] - box[:, 0])
-    return box
-
-
-def _found(found: Candidates, heads: Heads, i: int, score: float) -> Found:
-    left, top, right, low = whole_boxes(found, heads)[i].tolist()
-    head = SHAPES[heads.shape[i]][0]
-    return Found(left, right, low, float(heads.springing[i]), top, head, score)
+def _found(pool: Pool, i: int, score: float) -> Found:
+    left, top, right, low = pool.box[i].tolist()
+    head = SHAPES[pool.heads.shape[i]][0]
+    return Found(left, right, low, float(pool.heads.springing[i]), top, head, score)
 
 
 def _overlap(one: Array, other: Array) -> float:

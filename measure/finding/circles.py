@@ -21,14 +21,19 @@ THIN_MM = 230.0
 #: Part of the box round it that a disc fills is 0.785; with what else sticks out, so much.
 FILLED = (0.62, 0.92)
 
-#: Part of the rim that must show as an edge.
-LEAST_RIM = 0.72
+#: Part of the rim that must show as an edge; and of the worst quarter of it, away from where a
+#: square's sides would be taken for it.
+LEAST_RIM, LEAST_QUARTER = 0.84, 0.6
 
 #: A rim within another shows as well as it, but for this much.
 NEARLY = 0.12
 
 _TURN = np.linspace(0.0, 2.0 * np.pi, 41)[:-1]
 _NORMALS: Array = np.column_stack([np.cos(_TURN), np.sin(_TURN)])
+
+#: Directions of places on each quarter that no square shares with a circle.
+_ASKEW = np.radians(np.arange(28.0, 63.0, 4.0) + 90.0 * np.arange(4)[:, None])
+_ASKEW_NORMALS: Array = np.stack([np.cos(_ASKEW), np.sin(_ASKEW)], axis=-1)
 
 
 def find_circles(picture: WallPicture, fine: FineEdges, like_wall: Floats) -> list[Found]:
@@ -77,5 +82,8 @@ def _rim(picture: WallPicture, fine: FineEdges, middle: Array, radius: float) ->
             chosen = i
     x, y = middles[at[chosen]]
     r = float(radii[chosen])
+    points = np.array([x, y]) + r * _ASKEW_NORMALS
+    if fine.follows(points, _ASKEW_NORMALS).min() < LEAST_QUARTER:
+        return None
     score = float(best[chosen])
     return Found(x - r, x + r, y + r, y, y - r, "round", score)

@@ -69,7 +69,8 @@ PROMISE = {
 #: What an arch that may be there counts for before it is looked for, as part of a lintel.
 MAYBE_ARCHED = 0.9
 
-MOST_PAIRS = 60_000
+#: So many pairs are looked at, and so many of them closed below and above.
+MOST_PAIRS, MOST_CLOSED = 60_000, 3_000
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -105,50 +106,69 @@ class Candidates(Around):
         return Candidates(*(getattr(self, field.name)[which] for field in fields(Candidates)))
 
 
-def find_candidates(
-    picture: WallPicture, edges: EdgeMaps, runs: Runs, like_wall: Floats
-) -> Candidates:
+class Meter:
+    """Measures rectangles of one picture: their sides, and what lies within and around them."""
+
+    def __init__(self, picture: WallPicture, edges: EdgeMaps, like_wall: Floats) -> None:
+        self.around = Surroundings(picture, edges, like_wall)
+        self._across = BoxMeans(thick(edges.on_level, 1))
+        self._jamb = BoxMeans(thick(edges.on_upright.T, picture.px(JAMB_MM, 1)).T)
+
+    def jambs(self, box: Array) -> Array:
+        """Part of the weaker jamb that shows as an edge."""
+        left, top, right, low = box.T
+        both = (self._jamb(x, top, x + 1, low) for x in (left, right))
+        return np.nan_to_num(np.minimum(*both))
+
+    def across(self, box: Array, rows: Array) -> Array:
+        """Part of a row of each box that shows as an edge."""
+        return np.nan_to_num(self._across(box[:, 0] + 2, rows, box[:, 2] - 2, rows + 1))
+
+    def measure(self, box: Array, arched: Array) -> Candidates:
+        """Measure boxes; `arched`, shape (n,), is 1 where a head may spring from the top."""
+        seen = self.around.look(box)
+        return Candidates(
+            box=box,
+            jambs=self.jambs(box),
+            sill=self.across(box, box[:, 3]),
+            # where the jambs end an arch may spring, and its edge is elsewhere
+            lintel=np.maximum(self.across(box, box[:, 1]), MAYBE_ARCHED * arched),
+            **{field.name: getattr(seen, field.name) for field in fields(Around)},
+        )
+
+
+def find_candidates(picture: WallPicture, edges: EdgeMaps, runs: Runs, meter: Meter) -> Candidates:
     """Pair up runs, and close each pair below and above; without those that cannot be."""
     left, right = _pairs(picture, runs)
-    across = BoxMeans(thick(edges.on_level, 1))
-    around = Surroundings(picture, edges, like_wall)
     end, least = picture.px(END_MM, 6), picture.px(LOW_MM, 12)
     boxes: list[tuple[float, float, float, float, float]] = []
     x0, x1 = runs.x[left].astype(float), runs.x[right].astype(float)
     first = np.maximum(runs.top[left], runs.top[right]).astype(float)
     last = np.minimum(runs.low[left], runs.low[right]).astype(float)
     # one look before the long search
-    keep = np.flatnonzero(_may_be(around.look(np.column_stack([x0, first, x1, last])), 0.7))
+    whole = meter.measure(np.column_stack([x0, first, x1, last]), np.zeros(len(left)))
+    keep = np.flatnonzero(_may_be(whole, 0.7))
+    if len(keep) > MOST_CLOSED:
+        worth = promise(whole.take(keep), picture.mm_per_px)
+        keep = keep[np.argsort(-worth)[:MOST_CLOSED]]
     profiles = _Profiles(edges)
     for i in keep:
         a, b = int(x0[i]), int(x1[i])
-        profile = profiles.between(a, b)
+        rows = profiles.peaks(a, b)
         ends = {int(runs.low[left[i]]), int(runs.low[right[i]])}
-        lows = _peaks(profile, int(first[i]) + least, max(ends) + end, int(last[i]), end)
+        lows = _nearest(rows, int(first[i]) + least, max(ends) + end, int(last[i]), end)
         starts = {int(runs.top[left[i]]), int(runs.top[right[i]])}
         for low in lows:
-            tops = _peaks(profile, min(starts) - end, low - least, int(first[i]), end)
+            tops = _nearest(rows, min(starts) - end, low - least, int(first[i]), end)
             boxes += [(a, top, b, low, 0.0) for top in tops if low - top >= least]
             if low - int(first[i]) >= least:
                 boxes.append((a, int(first[i]), b, low, 1.0))
     table = np.unique(np.array(boxes, dtype=float).reshape(-1, 5), axis=0)
-    left_x, t, right_x, b, _ = table.T
-    jamb = BoxMeans(thick(edges.on_upright.T, picture.px(JAMB_MM, 1)).T)
-    jambs = np.minimum(jamb(left_x, t, left_x + 1, b), jamb(right_x, t, right_x + 1, b))
-    sill = across(left_x + 2, b, right_x - 2, b + 1)
-    shows = np.flatnonzero((jambs >= LEAST_JAMB) & (sill >= LEAST_ACROSS))
-    box, arched = table[shows, :4], table[shows, 4]
-    lintel = across(box[:, 0] + 2, box[:, 1], box[:, 2] - 2, box[:, 1] + 1)
-    seen = around.look(box)
-    found = Candidates(
-        box=box,
-        jambs=jambs[shows],
-        sill=sill[shows],
-        # where the jambs end an arch may spring, and its edge is elsewhere
-        lintel=np.maximum(lintel, MAYBE_ARCHED * arched),
-        **{field.name: getattr(seen, field.name) for field in fields(Around)},
-    )
-    return found.take(np.flatnonzero(_may_be(seen, 1.0)))
+    box, arched = table[:, :4], table[:, 4]
+    shows = meter.jambs(box) >= LEAST_JAMB
+    shows &= meter.across(box, box[:, 3]) >= LEAST_ACROSS
+    found = meter.measure(box[shows], arched[shows])
+    return found.take(np.flatnonzero(_may_be(found, 1.0)))
 
 
 def _may_be(seen: Around, strict: float) -> npt.NDArray[np.bool_]:
@@ -229,31 +249,33 @@ def _pairs(picture: WallPicture, runs: Runs) -> tuple[npt.NDArray[np.int64], npt
 
 
 class _Profiles:
-    """Part of each row between two columns that shows a level edge."""
+    """Rows at which a level edge runs from column to column."""
 
     def __init__(self, edges: EdgeMaps) -> None:
         marks = thick(edges.on_level, 1).astype(np.int32)
         self._sums = np.concatenate(
             [np.zeros((1, marks.shape[0]), np.int32), np.cumsum(marks.T, axis=0, dtype=np.int32)]
         )
+        self._known: dict[tuple[int, int], list[tuple[int, float]]] = {}
 
-    def between(self, left: int, right: int) -> Array:
-        inner = (left + 2, right - 2)
-        return np.asarray((self._sums[inner[1]] - self._sums[inner[0]]) / (inner[1] - inner[0]))
+    def peaks(self, left: int, right: int) -> list[tuple[int, float]]:
+        """Rows where more of an edge shows than in their neighbours, and how much of it does."""
+        if (left, right) not in self._known:
+            inner = (left + 2, right - 2)
+            shown = (self._sums[inner[1]] - self._sums[inner[0]]) / (inner[1] - inner[0])
+            middle = shown[1:-1]
+            peak = (middle >= shown[:-2]) & (middle > shown[2:]) & (middle >= LEAST_ACROSS)
+            rows = np.flatnonzero(peak) + 1
+            self._known[left, right] = list(zip(rows.tolist(), shown[rows].tolist(), strict=True))
+        return self._known[left, right]
 
 
-def _peaks(profile: Array, start: int, stop: int, expected: int, end: int) -> list[int]:
-    """Rows where an edge runs across: those near where the jambs end, and the clearest others."""
-    start, stop = max(start, 1), min(stop, len(profile) - 1)
-    if stop <= start:
-        return []
-    part = profile[start:stop]
-    peak = (part >= profile[start - 1 : stop - 1]) & (part > profile[start + 1 : stop + 1])
-    rows = np.flatnonzero(peak & (part >= LEAST_ACROSS)) + start
-    if not len(rows):
-        return []
-    near = rows[np.abs(rows - expected) <= end]
-    far = rows[(np.abs(rows - expected) > end) & (profile[rows] > 0.8)]
-    best = sorted(near, key=lambda row: -profile[row])[:3]
-    best += sorted(far, key=lambda row: -profile[row])[:2]
-    return [int(row) for row in best]
+def _nearest(
+    rows: list[tuple[int, float]], start: int, stop: int, expected: int, end: int
+) -> list[int]:
+    """Of rows between two, those near where the jambs end, and the clearest others."""
+    within = [one for one in rows if start <= one[0] < stop]
+    near = [one for one in within if abs(one[0] - expected) <= end]
+    far = [one for one in within if abs(one[0] - expected) > end and one[1] > 0.8]
+    best = sorted(near, key=lambda one: -one[1])[:3] + sorted(far, key=lambda one: -one[1])[:2]
+    return [row for row, _ in best]

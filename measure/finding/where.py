@@ -28,6 +28,9 @@ NO_FINER = 0.7
 #: so many millimetres.
 BEYOND, BEYOND_MM = 0.3, 1500.0
 
+#: Around an outline, so much at least.
+BESIDE_MM = 600.0
+
 #: Pixels of the look from afar that tells where the wall ends, and how much is kept around it.
 FAR_PX, AROUND_MM = 200_000, 900.0
 
@@ -62,6 +65,8 @@ def search_window(
         seen = _seen_box(view, width_px, height_px, low - beyond, high + beyond)
         low, high = np.maximum(low - beyond, seen[0]), np.minimum(high + beyond, seen[1])
     else:
+        # doors stand on the lower edge of an outline: what lies before their sills shows it
+        beyond = max(beyond, BESIDE_MM / factor)
         low, high = low - beyond, high + beyond
     return _window(low, high, FINEST_MM / factor, MOST_PX, view), factor
 

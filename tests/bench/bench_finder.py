@@ -22,6 +22,7 @@ from measure.opening_finder import find_in_picture
 from tests.bench.promises import keep
 from tests.support.front_matches import match_front
 from tests.support.invented_fronts import InventedFront, make_front
+from tests.support.seen_fronts import make_seen_front
 from tests.support.street_fronts import make_street_front, picked_core
 
 FIRST = 300
@@ -59,8 +60,8 @@ def find_ours(front: InventedFront) -> Sequence[Any]:
 
 
 def main(count: int = 20) -> None:
-    """Search fronts of both kinds both ways and print what was found and how long it took."""
-    kinds = {"plain": make_front, "street": make_street_front}
+    """Search fronts of every kind both ways and print what was found and how long it took."""
+    kinds = {"plain": make_front, "street": make_street_front, "seen": make_seen_front}
     ways: dict[str, Callable[[InventedFront], Sequence[Any]]] = {
         "ours": find_ours,
         "OpenCV": find_four_sided,

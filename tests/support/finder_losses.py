@@ -9,12 +9,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from measure.finding import choose as choosing
-from measure.finding.choose import whole_boxes
-from measure.finding.clearness import clearness
 from measure.finding.edges import find_edges, upright_runs
-from measure.finding.heads import FineEdges, find_heads
 from measure.finding.jambs import best_in_each_place, find_candidates
 from measure.finding.picture import BoxMeans, Floats, WallPicture
+from measure.finding.pool import Looker
 from measure.finding.wall_tone import wall_likeness
 from measure.opening_finder import find_in_picture
 from tests.support.front_matches import RIGHT, overlap
@@ -69,12 +67,11 @@ def lost_at(
     wall = BoxMeans(like)
     edges = find_edges(picture)
     runs = upright_runs(picture, edges)
-    every = find_candidates(picture, edges, runs, like)
+    looker = Looker(picture, edges, like)
+    every = find_candidates(picture, edges, runs, looker.meter)
     kept = best_in_each_place(picture, every)
-    fine = FineEdges(picture)
-    heads = find_heads(picture, fine, kept.box)
-    whole = whole_boxes(kept, heads)
-    score = clearness(kept, heads, whole, picture.mm_per_px)
+    pool = choosing.gather(looker, every)
+    whole, score = pool.box, choosing.weigh_in_company(picture, pool)
     found = [one.box for one in find_in_picture(picture, None, core)]
     near = picture.px(70.0, 4)
     out = []

@@ -10,12 +10,14 @@ import pytest
 from numpy.testing import assert_allclose
 
 from measure.finding.around import Surroundings
+from measure.finding.choose import Found, with_heads_of_equals
 from measure.finding.circles import find_circles
 from measure.finding.edges import find_edges
 from measure.finding.groups import Place, group_columns, group_rows
 from measure.finding.heads import FineEdges, find_heads, head_points
 from measure.finding.picture import BoxMeans, make_picture
 from measure.finding.sides import SideFinder
+from measure.finding.traits import TraitFinder
 from measure.finding.wall_tone import wall_likeness
 from measure.opening_finder import find_in_picture
 from tests.support.front_canvas import Canvas, outline
@@ -95,6 +97,72 @@ def test_a_round_opening_is_found_where_it_is():
     assert found.head == "round"
     assert found.left * MM == pytest.approx(2000.0, abs=25.0)
     assert found.right * MM == pytest.approx(3000.0, abs=25.0)
+
+
+def test_a_square_opening_is_not_taken_for_a_round_one():
+    canvas, _ = with_hole("flat", 0.0, jamb=1000.0)
+    picture = picture_of(canvas)
+    assert find_circles(picture, FineEdges(picture), wall_likeness(picture)) == []
+
+
+def traits_of(canvas, boxes_mm):
+    """Traits of boxes: left, bottom, right, top in millimetres."""
+    picture = picture_of(canvas)
+    left, low, right, top = np.array(boxes_mm, dtype=float).T
+    boxes = np.column_stack([left, canvas.height_mm - top, right, canvas.height_mm - low]) / MM
+    return TraitFinder(picture, find_edges(picture), wall_likeness(picture)).look(boxes)
+
+
+def test_above_an_opening_lies_wall_and_above_the_pier_beside_it_what_the_pier_is_of():
+    canvas, top = with_hole("flat", 0.0)
+    canvas.polygon(outline(4000, 5000, 1000, top, top, "flat"), (0.15, 0.17, 0.2))
+    traits = traits_of(canvas, [(2000, 1000, 3000, top), (3000, 1000, 4000, top)])
+    assert traits.above[0] == pytest.approx(1.0)
+    assert traits.apart_above[0] > 20.0
+    assert traits.apart_above[1] < 2.0
+    assert traits.darker[0] > 20.0 > traits.darker[1]
+
+
+def test_a_pale_frame_in_a_pale_wall_is_a_faint_edge_all_round():
+    canvas = wall()
+    canvas.polygon(outline(2000, 3000, 1000, 2200, 2200, "flat"), (0.74, 0.7, 0.64))
+    traits = traits_of(canvas, [(2000, 1000, 3000, 2200), (4000, 1000, 5000, 2200)])
+    assert traits.faint[0] > 0.9
+    assert traits.faint[1] < 0.5
+
+
+def test_openings_glazed_alike_have_one_pattern_and_others_another():
+    canvas = wall()
+    for left in (500.0, 2200.0, 4000.0):
+        canvas.polygon(outline(left, left + 1000, 1000, 2500, 2500, "flat"), (0.15, 0.17, 0.2))
+    for left in (500.0, 2200.0):
+        canvas.rectangle((left + 450, 1000, left + 550, 2500), (0.9, 0.9, 0.9))
+    pattern = traits_of(canvas, [(x, 1000, x + 1000, 2500) for x in (500, 2200, 4000)]).pattern
+    assert pattern[0] @ pattern[1] > 0.95
+    assert pattern[0] @ pattern[2] < 0.8
+
+
+def test_an_opening_gets_the_head_that_most_of_its_equals_have():
+    picture = picture_of(wall())
+    row = [Found(x, x + 100.0, 300.0, 120.0, 100.0, "segmental", 0.9) for x in (50.0, 200.0)]
+    odd = Found(350.0, 450.0, 301.0, 101.0, 101.0, "flat", 0.9)
+    other = Found(500.0, 560.0, 300.0, 100.0, 100.0, "flat", 0.9)
+    heads = with_heads_of_equals(picture, [*row, odd, other])
+    assert [one.head for one in heads] == ["segmental", "segmental", "segmental", "flat"]
+    assert heads[2].springing == pytest.approx(121.0)
+    assert heads[3] == other
+
+
+def test_a_faint_opening_is_offered_where_rows_and_columns_of_clear_ones_cross():
+    canvas = wall(width_mm=6500.0, height_mm=6500.0)
+    clear, faint = (0.15, 0.17, 0.2), (0.64, 0.605, 0.55)
+    boxes = [(x, y) for x in (600.0, 2700.0, 4800.0) for y in (800.0, 3800.0)]
+    for x, y in boxes:
+        tone = faint if (x, y) == (4800.0, 3800.0) else clear
+        canvas.polygon(outline(x, x + 1000, y, y + 1500, y + 1500, "flat"), tone)
+    found = find_in_picture(picture_of(canvas))
+    offered = {(round(one.left * MM, -2), round(6500.0 - one.sill * MM, -2)) for one in found}
+    assert (4800.0, 3800.0) in offered
 
 
 def test_the_wall_in_shadow_is_wall_and_the_hole_is_not():
