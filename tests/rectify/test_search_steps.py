@@ -12,9 +12,12 @@ from numpy.testing import assert_allclose
 from rectify.solving.adjusted import Conditions
 from rectify.solving.least_squares import (
     BEND_AT,
+    BENT_PARTS,
     ROUGH_STEP,
+    _damped,
     _Search,
     _stretch,
+    _undamped,
     solve_conditions,
 )
 from shared.errors import NotConvergedError
@@ -99,6 +102,59 @@ def test_step_whose_start_leads_nowhere_is_taken_to_be_straight():
     )
     assert BEND_AT * point.step[0] < -0.001
     assert_allclose(search.bend_of(point), [0.0])
+
+
+def far_on_a_bend():
+    """A reading of an arctangent, 0, from 3: the full step is ten times too long."""
+    return point_of(np.arctan, lambda x: np.diag(1.0 / (1.0 + x**2)), [3.0], [0.0], [1.0])
+
+
+def test_where_a_full_step_is_too_long_the_first_part_of_it_that_helps_is_taken():
+    search, point = far_on_a_bend()
+    bend = search.bend_of(point)
+    tried = [
+        [3.0 + part * point.step[0] + bent for bent in (part**2 * bend[0], 0.0)]
+        for part in BENT_PARTS
+    ]
+    helps = next(part for part in tried if min(np.abs(part)) < 3.0)
+    found, full = _undamped(search, point, None, parts=True)
+    assert found.state.values[0] == pytest.approx(min(helps, key=abs))
+    assert full is None
+
+
+def test_where_no_parts_are_asked_for_a_full_step_that_is_too_long_is_none():
+    assert _undamped(*far_on_a_bend(), None, parts=False) == (None, None)
+
+
+def test_full_step_that_helps_is_taken_and_kept_to_compare_the_next_with(straight):
+    search, point = straight
+    found, full = _undamped(search, point, None, parts=False)
+    assert_allclose(found.state.values, point.step)
+    assert_allclose(full, point.step)
+
+
+def test_steady_row_of_steps_is_summed_at_once(straight):
+    # the step before was four times as long: 1 + 1/4 + 1/16 ... is 1 / (1 - 1/4)
+    search, point = straight
+    found, full = _undamped(search, point, 4.0 * point.step, parts=False)
+    assert_allclose(found.state.values, point.step / 0.75)
+    assert full is None
+
+
+def test_damped_step_is_the_longest_that_helps():
+    search, point = far_on_a_bend()
+    # of one unknown: the full step over 1 + damping, and damping goes up tenfold from 0.001
+    lengths = [3.0 + point.step[0] / (1.0 + 10.0**power) for power in range(-3, 3)]
+    helps = next(length for length in lengths if abs(length) < 3.0)
+    assert _damped(search, point).state.values[0] == pytest.approx(helps)
+
+
+def test_where_nothing_helps_only_the_observations_follow():
+    # a reading that has a value at the start alone
+    search, point = point_of(
+        lambda x: np.where(x == 1.0, x, np.nan), lambda x: np.eye(1), [1.0], [5.0], [1.0]
+    )
+    assert _damped(search, point).state.values.tolist() == [1.0]
 
 
 @dataclass(frozen=True)
