@@ -48,10 +48,6 @@ WEIGHTS = {
     "darker": 0.11,
     "busier": 0.50,
     "busier squared": -0.01,
-    "beyond sides": 0.00,
-    "beyond ends": 0.00,
-    "within sides": 0.00,
-    "within ends": 0.00,
 }
 
 #: Of the same terms and those of `company_evidence`.
@@ -85,10 +81,6 @@ WEIGHTS_IN_COMPANY = {
     "darker": 0.12,
     "busier": 0.38,
     "busier squared": 0.09,
-    "beyond sides": 0.00,
-    "beyond ends": 0.00,
-    "within sides": 0.00,
-    "within ends": 0.00,
     "row": 0.17,
     "any row": 1.23,
     "column": -0.76,
@@ -117,10 +109,6 @@ def evidence(pool: Pool, mm_per_px: float) -> dict[str, Array]:
         "darker": np.clip(traits.darker, -30.0, 30.0) / 10.0,
         "busier": traits.busier,
         "busier squared": traits.busier**2,
-        "beyond sides": traits.beyond_sides,
-        "beyond ends": traits.beyond_ends,
-        "within sides": traits.within_sides,
-        "within ends": traits.within_ends,
     }
 
 

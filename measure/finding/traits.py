@@ -27,10 +27,6 @@ ABOVE_MM, OVER_LINTEL_MM = (50.0, 150.0), (270.0, 390.0)
 #: Steps greater than this say no more.
 MOST_STEP = 15.0
 
-#: Other edges are looked for so far to either side of its own, at so many places; no nearer than
-#: an edge is wide.
-BESIDE_MM, BESIDE_STEPS, BESIDE_PX = (45.0, 210.0), 9, 3.0
-
 #: An opening is looked at in so many columns and rows to compare it with others.
 COLUMNS, ROWS = 8, 10
 
@@ -52,10 +48,6 @@ class Traits:
         By how much L* is less within than beside.
     busier : ndarray
         By how much the logarithm of the edges is greater within than beside.
-    beyond_sides, beyond_ends, within_sides, within_ends : ndarray
-        How much of another edge runs along its jambs, along its sill and head, a little way
-        beyond them, and within: beyond a frame lies the edge of its reveal, and a frame within
-        that edge.
     pattern : ndarray, shape (n, k)
         Where within it edges run, as vectors of length 1 about their mean.
     """
@@ -66,10 +58,6 @@ class Traits:
     apart_below: Array
     darker: Array
     busier: Array
-    beyond_sides: Array
-    beyond_ends: Array
-    within_sides: Array
-    within_ends: Array
     pattern: npt.NDArray[np.float32]
 
 
@@ -83,10 +71,6 @@ class TraitFinder:
         self._edges = [BoxMeans(np.minimum(m, MOST_STEP)) for m in (edges.upright, edges.level)]
         self._upright = BoxMeans(thick((edges.upright >= FAINT).T, 1).T)
         self._level = BoxMeans(thick(edges.level >= FAINT, 1))
-        self._on_upright = BoxMeans(thick(edges.on_upright.T, 1).T)
-        self._on_level = BoxMeans(thick(edges.on_level, 1))
-        steps = np.linspace(*BESIDE_MM, BESIDE_STEPS) / picture.mm_per_px
-        self._steps = np.unique(np.round(np.maximum(steps, BESIDE_PX)))
 
     def look(self, box: Array) -> Traits:
         """Look at each box; left, top, right, bottom in a row, the head within it."""
@@ -125,30 +109,8 @@ class TraitFinder:
             apart_below=np.nan_to_num(apart[1]),
             darker=np.nan_to_num(light - within[..., 0]),
             busier=np.log(2.0 * busy[0] / (busy[1] + busy[2])),
-            beyond_sides=self._along_sides(box, -1),
-            beyond_ends=self._along_ends(box, -1),
-            within_sides=self._along_sides(box, 1),
-            within_ends=self._along_ends(box, 1),
             pattern=self._pattern(box),
         )
-
-    def _along_sides(self, box: Array, way: int) -> Array:
-        """Most of an edge along the jambs, so far within (`way` 1) or beyond (-1); their mean."""
-        left, top, right, low = box.T
-        both = [
-            np.max([self._on_upright(x + k, top, x + k + 1, low) for k in inward * self._steps], 0)
-            for x, inward in ((left, way), (right, -way))
-        ]
-        return np.asarray(np.nan_to_num(np.mean(both, axis=0)))
-
-    def _along_ends(self, box: Array, way: int) -> Array:
-        """Most of an edge along sill and head, so far within (`way` 1) or beyond (-1)."""
-        left, top, right, low = box.T
-        both = [
-            np.max([self._on_level(left, y + k, right, y + k + 1) for k in inward * self._steps], 0)
-            for y, inward in ((top, way), (low, -way))
-        ]
-        return np.asarray(np.nan_to_num(np.mean(both, axis=0)))
 
     def _colour(self, *strip: Array) -> Array:
         return np.stack([mean(*strip) for mean in self._colours], axis=-1)
