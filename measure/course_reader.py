@@ -13,7 +13,7 @@ import numpy.typing as npt
 
 from measure.joints.place import PlacedJoints, place_joints
 from measure.joints.profile import StripProfile, make_strip_profile
-from measure.joints.search import search_runs
+from measure.joints.search import search_halves, search_runs
 from measure.joints.verdict import Verdict, judge_runs
 from shared.errors import InputError
 
@@ -116,12 +116,14 @@ def read_courses(
     _check_picks(top_row, bottom_row, strip.shape[0])
     mask = None if visible is None or bool(np.all(visible)) else np.asarray(visible > 127)
     profile = make_strip_profile(strip, top_row, bottom_row, mask)
-    search = search_runs(profile)
-    verdict = judge_runs(search, profile, mm_per_px)
+    trials = search_runs(profile)
+    verdict = judge_runs(trials, mm_per_px)
+    if verdict.why and (halves := search_halves(strip, top_row, bottom_row, mask)):
+        verdict = judge_runs(trials + halves, mm_per_px)
     mm_per_row = mm_per_px / profile.rows_per_strip_row
     if verdict.trial is None:
         return _nothing(verdict, profile, v_top_mm, mm_per_row)
-    placed = place_joints(profile, verdict.trial.run, verdict.trial.sampling)
+    placed = place_joints(verdict.trial)
     return _reading(verdict, placed, profile, v_top_mm, mm_per_row)
 
 

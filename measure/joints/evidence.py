@@ -16,10 +16,9 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
-from measure.joints.likeness import measure_likeness
+from measure.joints.likeness import NOTHING_ALIKE, is_narrow, measure_likeness
 from measure.joints.path import Run, away_from
-from measure.joints.pitch import PitchGuess
-from measure.joints.profile import Array, StripProfile, middle
+from measure.joints.profile import Array, middle
 from measure.joints.response import Sampling
 from measure.joints.search import Trial
 
@@ -37,16 +36,12 @@ FEW_LOG_COUNT = 2.6
 Evidence = dict[str, float]
 
 
-def weigh_trial(
-    trial: Trial, guess: PitchGuess, profile: StripProfile, mm_per_strip_row: float
-) -> Evidence | None:
+def weigh_trial(trial: Trial, mm_per_strip_row: float) -> Evidence | None:
     """Describe a run of joints.
 
     Parameters
     ----------
     trial : Trial
-    guess : PitchGuess
-    profile : StripProfile
     mm_per_strip_row : float
 
     Returns
@@ -54,7 +49,7 @@ def weigh_trial(
     dict of str to float, or None
         None for a run with fewer than two joints that were seen.
     """
-    run = trial.run
+    run, profile = trial.run, trial.profile
     if len(run.used) < 2 or run.count < 1:
         return None
     gaps = np.diff(run.joints) / run.steps
@@ -63,18 +58,19 @@ def weigh_trial(
     gauge_mm = course_px * mm_per_strip_row
     uneven = float(not run.even)
     rows, single = trial.sampling.rows(run.joints), run.steps == 1
+    trust = trial.sampling.trust_at(0.5 * (run.joints[:-1] + run.joints[1:])[single])
     found = (
         _heights(trial, gaps)
         | _spacing(trial.sampling, run, gaps)
         | _shape(trial.sampling, run)
-        | measure_likeness(profile.summed, rows[:-1][single], rows[1:][single])
+        | measure_likeness(profile.summed, rows[:-1][single], rows[1:][single], trust)
         | {
             "finer_other": trial.finer_other,
             "rivals": float(np.log10(max(1.0 - run.sureness(), 1e-5))),
             "log_odds": run.log_odds / (run.count + 1),
             "log_count": float(np.log2(run.count)),
             "few": max(FEW_LOG_COUNT - float(np.log2(run.count)), 0.0),
-            "spectrum": guess.spectrum_at(float(run.count)),
+            "spectrum": trial.guess.spectrum_at(float(run.count)),
             "gauge_off": float(
                 max(np.log(gauge_mm / MOST_GAUGE_MM), 0.0)
                 + max(np.log(LEAST_GAUGE_MM / gauge_mm), 0.0)
@@ -82,8 +78,11 @@ def weigh_trial(
             "course_px": course_px,
             "uneven": uneven,
             "either_sign": float(run.sign == 0),
+            "half": float(profile.aside != 0.0),
         }
     )
+    if is_narrow(profile.summed):
+        found |= NOTHING_ALIKE
     found["sep"] = _separation(found)
     for name in ("log_count", "most", "least", "rivals", "sep"):
         found[f"uneven_{name}"] = uneven * found[name]
@@ -103,12 +102,18 @@ def _heights(trial: Trial, gaps: Array) -> Evidence:
     strongest_lasting = float(peaks.lasting[inside].max(initial=0.0))
     fits = inside & (away > 0.45 * max(float(gaps.min()), 0.5 * mean_gap))
     n_hidden = run.count + 1 - len(run.used)
+    unlike = 1.0 - np.maximum(peaks.alike, 0.0)
+    alike = np.maximum(peaks.alike[run.used], 0.0)
     return {
         "height": usual,
         "gap_all": (float(heights.min()) - strongest) / usual,
         "lasting_gap_all": (float(lasting.min()) - strongest_lasting) / usual_lasting,
         "weakest": float(lasting.min()),
         "other_fit": float(peaks.lasting[fits].max(initial=0.0)),
+        "sides_alike": float(alike.mean()),
+        "sides_most_alike": float(alike.max()),
+        "split": float((unlike * peaks.lasting)[inside].max(initial=0.0)) / usual_lasting,
+        "joined": float(((1.0 - alike) * lasting).min()) / usual_lasting,
         "hidden": n_hidden / (run.count + 1),
         "n_hidden": float(np.log1p(max(n_hidden, 0))),
         "parity": abs(float(heights[::2].mean() - heights[1::2].mean())) / usual,
@@ -158,10 +163,11 @@ def _shape(sampling: Sampling, run: Run) -> Evidence:
     phases = np.arange(N_PHASES) / N_PHASES
     courses = _at(sampling.mean, upper[:, None] + (lower - upper)[:, None] * phases)
     courses = courses - courses.sum(axis=1, keepdims=True) / N_PHASES
+    courses *= run.signs[:-1][single, None]
     courses.sort(axis=0)
     half = len(courses) // 2
     usual = 0.5 * (courses[half] + courses[-1 - half])
-    one = (run.sign or 1) * (usual - usual.sum() / N_PHASES)
+    one = usual - usual.sum() / N_PHASES
     scale = float(np.sqrt(one @ one / N_PHASES)) + 1e-9
     above = one > 0.5 * (one[0] + middle(one))
     fall = _at(sampling.variety, 0.5 * (upper + lower)) - _at(sampling.variety, upper)

@@ -21,7 +21,8 @@ FEWEST_BLOCKS = 6  # fewer, as along a single course of bricks, hold one stone o
 OWN = 0.3  # part of the usual power that a single course is credited with, so none is divided by 0
 
 NAMES = ("within", "across", "next", "least_within", "most_across", "either_across")
-NOTHING_ALIKE = {f"like_{name}": 0.0 for name in NAMES}
+OF_LINES = ("sides_alike", "sides_most_alike", "split", "joined")  # told from single lines
+NOTHING_ALIKE = {f"like_{name}": 0.0 for name in NAMES} | dict.fromkeys(OF_LINES, 0.0)
 
 
 def is_narrow(summed: Array) -> bool:
@@ -29,7 +30,7 @@ def is_narrow(summed: Array) -> bool:
     return int(summed.shape[2]) < FEWEST_BLOCKS
 
 
-def measure_likeness(summed: Array, upper: Array, lower: Array) -> dict[str, float]:
+def measure_likeness(summed: Array, upper: Array, lower: Array, trust: Array) -> dict[str, float]:
     """Correlations, over all blocks, of the tones of halves of courses.
 
     Parameters
@@ -38,6 +39,8 @@ def measure_likeness(summed: Array, upper: Array, lower: Array) -> dict[str, flo
         As in the profile.
     upper, lower : ndarray, shape (n,)
         Rows of the upper and lower joint of each course, downwards.
+    trust : ndarray, shape (n, n_blocks)
+        How far each block of each course is taken to be wall.
 
     Returns
     -------
@@ -47,12 +50,12 @@ def measure_likeness(summed: Array, upper: Array, lower: Array) -> dict[str, flo
         the higher mean of every other joint. All are 0 where there is too little to liken.
     """
     if len(upper) < FEWEST_COURSES or is_narrow(summed):
-        return dict(NOTHING_ALIKE)
+        return {f"like_{name}": 0.0 for name in NAMES}
     height = lower - upper
     edges = _sums_at(summed, upper + np.array([*UPPER, *LOWER])[:, None] * height)
     halves = edges[1::2] - edges[::2]  # a scale common to all tells nothing
     halves /= height[:, None, None]
-    halves -= halves.sum(axis=3, keepdims=True) / halves.shape[3]
+    halves -= _mean_over_blocks(halves, trust)
     halves -= ndimage.uniform_filter1d(
         0.5 * (halves[0] + halves[1]), min(AROUND, len(upper)), axis=0
     )
@@ -60,7 +63,7 @@ def measure_likeness(summed: Array, upper: Array, lower: Array) -> dict[str, flo
     half = size.shape[1] // 2
     size.partition(half, axis=1)
     limit = CLIP * size[:, half, None] + 1e-6
-    first, second = np.minimum(np.maximum(halves, -limit), limit)
+    first, second = np.minimum(np.maximum(halves, -limit), limit) * np.sqrt(trust)[:, None]
     power, within, across, beside = (
         np.einsum("ijk,ijk->ij", a, b)
         for a, b in (
@@ -83,6 +86,42 @@ def measure_likeness(summed: Array, upper: Array, lower: Array) -> dict[str, flo
         np.maximum(across[::2].mean(axis=0), across[1::2].mean(axis=0)) / whole,
     )
     return {f"like_{name}": float(x.mean()) for name, x in zip(NAMES, found, strict=True)}
+
+
+def liken_sides(summed: Array, rows: Array, near: float, far: float, trust: Array) -> Array:
+    """Correlation over all blocks of what lies just above and just below each row: 0 at a joint.
+
+    Parameters
+    ----------
+    summed : ndarray, shape (n_rows + 1, n_tones, n_blocks)
+    rows : ndarray, shape (n,)
+    near, far : float
+        Rows from each to where the sides begin and end.
+    trust : ndarray, shape (n, n_blocks)
+
+    Returns
+    -------
+    ndarray, shape (n,)
+        All 0 where there is too little to liken.
+    """
+    if not len(rows) or is_narrow(summed):
+        return np.zeros(len(rows))
+    at = np.array([-far, -near, near, far, -AROUND * far, AROUND * far])
+    edges = _sums_at(summed, rows + at[:, None])
+    sides = edges[[1, 3]] - edges[[0, 2]]
+    sides -= (edges[5] - edges[4]) * ((far - near) / (2.0 * AROUND * far))
+    sides -= _mean_over_blocks(sides, trust)
+    limit = CLIP * np.abs(sides).mean(axis=(0, 1, 3))[:, None] + 1e-6
+    above, below = np.minimum(np.maximum(sides, -limit), limit) * np.sqrt(trust)[:, None]
+    both = np.einsum("ijk,ijk->ij", above, below)
+    power = 0.5 * (np.einsum("ijk,ijk->ij", above, above) + np.einsum("ijk,ijk->ij", below, below))
+    return np.asarray((both / (power + OWN * power.mean(axis=0) + 1e-12)).mean(axis=1))
+
+
+def _mean_over_blocks(tones: Array, trust: Array) -> Array:
+    """Mean over the blocks that are trusted, shape (..., n, n_tones, 1)."""
+    share = trust / (trust.sum(axis=1, keepdims=True) + 1e-9)
+    return np.asarray(np.einsum("...ijk,ik->...ij", tones, share)[..., None])
 
 
 def _sums_at(summed: Array, rows: Array) -> Array:

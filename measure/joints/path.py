@@ -29,6 +29,7 @@ MOST_SPREAD = 0.3  # deviation of joints' heights, in their mean: wider is not o
 LOG_USUAL, LOG_FREAK = np.log(0.98), np.log(0.02 / 3.0)  # a peak that is none, or is a mark
 LOG_SKIP = np.log(0.02)  # price of each joint in sight that an even wall steps over
 LOG_SKIP_UNEVEN = np.log(3e-5)
+MOST_ALIKE = 2.5  # log of the most that the likeness of its sides says of a line
 PRIOR_WEIGHT = 4.0  # peaks' worth of belief in what noise looks like
 
 
@@ -41,6 +42,7 @@ class Looks:
     other: float
     u_other: float
     blocks: float  # number of blocks these hold for; peaks on fewer scatter more
+    alike: tuple[float, float, float, float] = (0.0, 1.0, 0.0, 1.0)  # the same of their sides
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +76,13 @@ class Run:
     even: bool
     sign: int
     ways: _Ways
+
+    @property
+    def signs(self) -> Array:
+        """Sign of each joint; of one that is no peak, the nearest one's."""
+        signs = self.peaks.sign[self.used]
+        nearest = np.searchsorted(self.peaks.at[self.used], self.joints)
+        return np.asarray(signs[np.minimum(nearest, len(signs) - 1)])
 
     def sureness(self) -> float:
         """Share of this count among all counts, under this hypothesis."""
@@ -151,7 +160,7 @@ def thread_run(
     log_density = np.log(max(len(peaks.at) / (span + 2 * reach), 0.5 / pitch))
     for i in range(2):
         ratio = log_ratio(peaks.height, wider, looks, 0.03 if even else 3e-4)
-        log_gain[web.peak_nodes] = ratio - log_density
+        log_gain[web.peak_nodes] = ratio + _log_alike(peaks.alike, looks) - log_density
         tilt = max(0.0, float(np.sort(log_gain)[-n_best:].sum())) / span
         ways = _make_ways(web, log_gain, tilt)
         solved = _sum_runs(web, ways, tilt)
@@ -214,6 +223,13 @@ def log_ratio(height: Array, wider: Array, looks: Looks, invisible: float) -> Ar
     joint = np.log((1.0 - invisible) * u_other / u_joint)
     joint -= 0.5 * ((capped - looks.joint) / u_joint) ** 2
     return np.asarray(np.logaddexp(joint, np.log(invisible) + usual) - other)
+
+
+def _log_alike(alike: Array, looks: Looks) -> Array:
+    """Log of how much likelier it is for a joint that its sides are so alike."""
+    joint, u_joint, other, u_other = looks.alike
+    ratio = _log_normal(alike - joint, u_joint) - _log_normal(alike - other, u_other)
+    return np.minimum(np.maximum(ratio, -MOST_ALIKE), MOST_ALIKE)
 
 
 def _log_normal(off: Array, deviation: Array | float) -> Array:
@@ -346,12 +362,19 @@ def _learn_looks(peaks: Peaks, share: Array, pitch: float, looks: Looks) -> Look
     mean_joint = (share @ peaks.height + 0.8) / n_joint
     var_joint = (share @ (peaks.height - mean_joint) ** 2 + 0.2**2) / n_joint
     u_other = max(float(np.sqrt(var_other)), 0.08)
+    alike = []
+    for weight in (share, other):
+        total = weight.sum() + PRIOR_WEIGHT
+        mean = float(weight @ peaks.alike) / total
+        spread = weight @ (peaks.alike - mean) ** 2 + PRIOR_WEIGHT * 0.3**2
+        alike += [mean, max(float(np.sqrt(spread / total)), 0.1)]
     return replace(
         looks,
         joint=max(float(mean_joint), float(mean_other) + u_other, 0.3),
         u_joint=min(max(float(np.sqrt(var_joint)), 0.08), MOST_SPREAD * float(mean_joint)),
         other=float(mean_other),
         u_other=u_other,
+        alike=(alike[0], alike[1], alike[2], alike[3]),
     )
 
 

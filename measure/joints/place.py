@@ -14,17 +14,19 @@ import numpy as np
 import numpy.typing as npt
 
 from measure.joints.path import Run
-from measure.joints.profile import Array, StripProfile
+from measure.joints.profile import Array
 from measure.joints.response import PAD, Sampling, make_sampling
+from measure.joints.search import Trial
 
 # At least so many samples to a course; up to the most where the strip has as many rows, since a
 # joint between long bricks is a small part of them.
 SAMPLES_PER_COURSE, MOST_PER_COURSE = 26, 60
 N_GROUPS = 6
-# What the scatter between groups cannot show, found by trials against known walls: light on one
-# edge of a joint shifts all groups alike; sampling and JPEG leave a few hundredths of a pixel.
-U_SHARED_COURSES = 0.012
-U_SHARED_PX = 0.05
+# How the ± of a joint is made up: see the notes of `place_joints`.
+GROUPS_TIED = 1.6
+U_PX = 0.13
+U_COURSES = 0.004
+U_EDGE, EDGE_COURSES = 0.11, 0.3
 U_HIDDEN_COURSES = 0.2  # a joint that was stepped over, or lies where a pick was put
 
 
@@ -44,18 +46,23 @@ class PlacedJoints:
     seen: npt.NDArray[np.bool_]
 
 
-def place_joints(profile: StripProfile, run: Run, run_sampling: Sampling) -> PlacedJoints:
-    """Refine the joints of a run; fill in those that it stepped over.
+def place_joints(trial: Trial) -> PlacedJoints:
+    """Refine the joints of a run, at the middle of the strip; fill in those that it stepped over.
 
-    Parameters
-    ----------
-    profile : StripProfile
-    run : Run
-    run_sampling : Sampling
-        The sampling in which the run was found.
+    Notes
+    -----
+    The square of a joint's ± is the sum of: the scatter of groups of blocks about their mean,
+    times `GROUPS_TIED`, since a stone, a bend of the bed or a shadow spans several of them; a
+    share of a pixel for blur, noise and compression; a little of the course, for stones that
+    are not cut to their lines; and near the upper or lower edge of the strip, where half of the
+    joint's surroundings are missing, a share of the course that grows to the edge. The sizes were
+    fitted by maximum likelihood to the errors of end joints and inner ones of drawn strips of
+    training, but the share of the course, which is set by a wall of long bricks. What moves all
+    joints alike (light on one edge) is not in it, since no size read from courses holds it.
     """
-    rows = run_sampling.rows(run.joints)
-    used = run_sampling.rows(run.peaks.at[run.used])
+    profile, run = trial.profile, trial.run
+    rows = trial.sampling.rows(run.joints)
+    used = trial.sampling.rows(run.peaks.at[run.used])
     seen = np.array([bool(np.any(np.abs(used - row) < 1e-6)) for row in rows])
     gap_rows = float(np.median(np.diff(rows) / run.steps))
     u_rows = np.full(len(rows), U_HIDDEN_COURSES * gap_rows)
@@ -67,11 +74,13 @@ def place_joints(profile: StripProfile, run: Run, run_sampling: Sampling) -> Pla
         found, u_found = _fit(fine, rows[seen], run.peaks.sign[run.used], gap_rows, nearest)
         rows = rows.copy()
         rows[seen] = found
+        to_edge = np.minimum(found, profile.blocks.shape[1] - found) / gap_rows
+        u_edge = U_EDGE * np.maximum(0.0, EDGE_COURSES - to_edge) * gap_rows
+        u_px = U_PX * profile.rows_per_strip_row
         u_rows[seen] = np.sqrt(
-            u_found**2
-            + (U_SHARED_COURSES * gap_rows) ** 2
-            + (U_SHARED_PX * profile.rows_per_strip_row) ** 2
+            (GROUPS_TIED * u_found) ** 2 + u_px**2 + (U_COURSES * gap_rows) ** 2 + u_edge**2
         )
+    rows = rows + profile.slope * profile.aside * profile.rows_per_strip_row
     return _filled(rows, u_rows, seen, run, gap_rows)
 
 

@@ -53,6 +53,8 @@ class StripProfile:
         Mean log brightness of each row, for graphs.
     summed : ndarray, shape (n_rows + 1, n_tones, n_blocks)
         Sum of the rows above each edge of a row: of brightness and, in colour, of red on blue.
+    aside : float
+        Columns from the middle of this part of the strip to the middle of the whole strip.
     """
 
     blocks: Array32
@@ -64,6 +66,12 @@ class StripProfile:
     slope: float
     grey: Array32
     summed: Array
+    aside: float = 0.0
+
+    @property
+    def n_blocks(self) -> int:
+        """Blocks beside one another."""
+        return int(self.blocks.shape[0])
 
     @property
     def span_rows(self) -> float:

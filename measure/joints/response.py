@@ -13,6 +13,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy import ndimage
 
+from measure.joints.likeness import liken_sides
 from measure.joints.profile import Array, Array32, StripProfile, middle, resample_rows
 
 DWARFING = 2.6  # a step this many times a clear joint hides what lies at it
@@ -20,7 +21,9 @@ PAD = 24  # samples added at each end: room for a joint just outside the strip
 SIDE = 4  # samples from a joint's centre to the flanks it is compared with
 ENOUGH = 256  # samples along a strip, of all blocks, that tell what is usual
 FLOOR = 1e-3  # a response below a thousandth of the brightness is rounding
+NEAR, FAR = 2.5, 7.0  # samples from a line to where the stones on either side are likened
 CLIP = 2.5  # a block counts at most this many times its usual response
+WORTH, TURNED = 0.2, 1.25  # peaks that count, and by how much more there must be, for a turn
 TRUST_SAMPLES = (97, 49)  # lengths over which a block must agree with the others, in turn
 
 
@@ -41,6 +44,8 @@ class Sampling:
         Part of the strip that can be seen there, 0 to 1.
     mean, variety : ndarray, shape (n,)
         Mean signal, and contrast along the row.
+    summed : ndarray
+        That of the profile.
     top, bottom : float
         The picks in samples (0 is the upper edge of sample 0).
     rows_per_sample, first_row : float
@@ -55,6 +60,7 @@ class Sampling:
     sight: Array
     mean: Array
     variety: Array
+    summed: Array
     top: float
     bottom: float
     rows_per_sample: float
@@ -64,6 +70,11 @@ class Sampling:
     def n_samples(self) -> int:
         """Samples with the padding."""
         return len(self.line)
+
+    def trust_at(self, samples: Array) -> Array:
+        """Trust of each block at samples, shape (n, n_blocks)."""
+        at = np.minimum(np.maximum(samples.astype(np.intp), 0), self.n_samples - 1)
+        return np.asarray(self.trust[:, at].T, float)
 
     def rows(self, samples: Array) -> Array:
         """Profile rows of samples."""
@@ -87,6 +98,8 @@ class Peaks:
         1 for a line lighter than its sides, -1 for a darker one.
     lasting : ndarray, shape (n,)
         Mean height over this sampling and its two neighbours: marks fade, joints stay.
+    alike : ndarray, shape (n,)
+        How alike the stones above and below are, block by block: joints part stones.
     """
 
     at: Array
@@ -94,6 +107,7 @@ class Peaks:
     blocks: Array
     sign: Array
     lasting: Array
+    alike: Array
 
     def pick(self, which: npt.NDArray[np.bool_] | npt.NDArray[np.intp]) -> Peaks:
         """Return the chosen peaks."""
@@ -103,6 +117,7 @@ class Peaks:
             self.blocks[which],
             self.sign[which],
             self.lasting[which],
+            self.alike[which],
         )
 
 
@@ -147,6 +162,7 @@ def make_sampling(profile: StripProfile, n_span: int) -> Sampling:
         sight=ndimage.uniform_filter1d(part_seen, 7) ** 2 * (part_seen > 0.1) * ~blind,
         mean=np.asarray(mean, float),
         variety=np.asarray(variety, float),
+        summed=profile.summed,
         top=(profile.top_row - first) * per_row + PAD,
         bottom=(profile.bottom_row - first) * per_row + PAD,
         rows_per_sample=1.0 / per_row,
@@ -156,16 +172,30 @@ def make_sampling(profile: StripProfile, n_span: int) -> Sampling:
 
 def merge_peaks(lighter: Peaks, darker: Peaks) -> Peaks:
     """Peaks of either sign; of those closer than a joint's own width only the highest."""
-    order = np.argsort(np.concatenate([lighter.at, darker.at]))
-    merged = Peaks(
-        *(
-            np.concatenate([getattr(lighter, field.name), getattr(darker, field.name)])[order]
-            for field in fields(Peaks)
-        )
-    )
+    merged = _joined(lighter, darker)
     near = np.abs(merged.at[:, None] - merged.at) < 4.5
     best = np.where(near, merged.height, -np.inf).max(axis=1, initial=-np.inf)
     return merged.pick(merged.height >= best)
+
+
+def turn_peaks(lighter: Peaks, darker: Peaks) -> Peaks | None:
+    """Lighter peaks above a row and darker ones below, or the other way about.
+
+    For a wall repointed up to there. None where no row parts them so that they are clearly more
+    than those of one sign.
+    """
+    both = _joined(lighter, darker)
+    worth = np.where(both.height > WORTH, both.height**2, 0.0)
+    of_one = np.array([worth[both.sign == sign].sum() for sign in (-1, 1)])
+    ahead = np.cumsum(worth * both.sign)  # by how much lighter ones lead, down to there
+    if not len(ahead):
+        return None
+    lighter_first, darker_first = of_one[0] + ahead.max(), of_one[1] - ahead.min()
+    if max(lighter_first, darker_first) < TURNED * of_one.max():
+        return None
+    above = 1 if lighter_first > darker_first else -1
+    last = int(np.argmax(above * ahead))
+    return both.pick(both.sign == np.where(np.arange(len(ahead)) <= last, above, -above))
 
 
 def add_lasting(peaks: Peaks, sampling: Sampling, others: list[tuple[Peaks, Sampling]]) -> Peaks:
@@ -205,7 +235,21 @@ def find_peaks(sampling: Sampling, sign: int) -> Peaks:
         blocks=np.where(sampling.sight[at] > 0.0, blocks, 0.5),
         sign=np.full(len(at), float(sign)),
         lasting=height,
+        alike=liken_sides(
+            sampling.summed,
+            sampling.rows(np.asarray(at + 0.5 + shift, float)),
+            NEAR * sampling.rows_per_sample,
+            FAR * sampling.rows_per_sample,
+            np.asarray(trust.T, float),
+        ),
     )
+
+
+def _joined(lighter: Peaks, darker: Peaks) -> Peaks:
+    """Peaks of both signs in order."""
+    order = np.argsort(np.concatenate([lighter.at, darker.at]))
+    pairs = ((getattr(lighter, each.name), getattr(darker, each.name)) for each in fields(Peaks))
+    return Peaks(*(np.concatenate(pair)[order] for pair in pairs))
 
 
 def _rows_around(profile: StripProfile) -> tuple[int, int]:

@@ -1,14 +1,20 @@
-"""Try the strip at every sampling, for both signs of joint and every pitch worth trying."""
+"""Try the strip at every sampling, for both signs of joint and every pitch worth trying.
+
+And each half of it alone: windows, ivy or a pipe often cover one side of a strip, where the other
+is plain wall.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+import numpy.typing as npt
 
+from measure.joints.likeness import FEWEST_BLOCKS
 from measure.joints.path import UNEVEN_SCATTER, Run, away_from, thread_run
 from measure.joints.pitch import FEWEST_ROWS, MOST_COURSES, PitchGuess, guess_pitch
-from measure.joints.profile import StripProfile, middle
+from measure.joints.profile import BLOCK_PX, StripProfile, make_strip_profile, middle
 from measure.joints.response import (
     Peaks,
     Sampling,
@@ -16,10 +22,12 @@ from measure.joints.response import (
     find_peaks,
     make_sampling,
     merge_peaks,
+    turn_peaks,
 )
 
 EVEN_SCATTER = 0.05  # brickwork keeps its gauge to a few per cent; a drift of the scale adds to it
 UNEVEN_PITCH = 16.0  # samples; the samplings half an octave apart do the rest
+SMALL_PX = 7.0
 STRONG = 0.7  # height of a peak that hardly anything but a joint reaches
 FIRST_SPAN = 45.25
 FEWEST_WEIGHED = 14
@@ -35,20 +43,37 @@ class Trial:
         Highest line that is none of its joints at the next two finer samplings, in joints.
     """
 
+    profile: StripProfile
+    guess: PitchGuess
     sampling: Sampling
     run: Run
     finer_other: float
 
 
-@dataclass(frozen=True, slots=True)
-class Search:
-    """All runs of a strip, and the pitches that were tried."""
+def search_halves(
+    strip: npt.NDArray[np.uint8],
+    top_row: float,
+    bottom_row: float,
+    valid: npt.NDArray[np.bool_] | None = None,
+) -> tuple[Trial, ...]:
+    """Thread runs through either half of a strip alone; none where a half would be too narrow.
 
-    trials: tuple[Trial, ...]
-    guess: PitchGuess
+    Parameters as of `make_strip_profile`.
+    """
+    n_columns = strip.shape[1]
+    half = n_columns // 2
+    if half < FEWEST_BLOCKS * BLOCK_PX:
+        return ()
+    trials: tuple[Trial, ...] = ()
+    for first, last in ((0, half), (half, n_columns)):
+        part = np.ascontiguousarray(strip[:, first:last])
+        seen = None if valid is None else np.ascontiguousarray(valid[:, first:last])
+        profile = make_strip_profile(part, top_row, bottom_row, seen)
+        trials += search_runs(replace(profile, aside=0.5 * (n_columns - first - last)))
+    return trials
 
 
-def search_runs(profile: StripProfile) -> Search:
+def search_runs(profile: StripProfile) -> tuple[Trial, ...]:
     """Thread runs through a profile under every hypothesis worth trying."""
     span = profile.span_rows
     most = min(MOST_COURSES, span / FEWEST_ROWS)
@@ -61,29 +86,29 @@ def search_runs(profile: StripProfile) -> Search:
         peaks.append({sign: find_peaks(samplings[-1], sign) for sign in (1, -1)})
         n_span *= 2.0**0.5
     peaks = [_with_lasting(peaks, samplings, level) for level in range(len(peaks))]
-    strong = [
-        {sign: _count_strong(signed[sign], sampling) for sign in signed}
-        for signed, sampling in zip(peaks, samplings, strict=True)
-    ]
+    for signed, sampling in zip(peaks, samplings, strict=True):
+        turned = turn_peaks(signed[1], signed[-1])
+        if turned is None and _wants_either(signed, sampling, profile):
+            turned = merge_peaks(signed[1], signed[-1])
+        if turned is not None:
+            signed[0] = turned
     found: list[tuple[int, Run]] = []
     for level, sampling in enumerate(samplings):
-        signed = peaks[level]
-        if _wants_either(strong[level], sampling, profile):
-            signed = signed | {0: merge_peaks(signed[1], signed[-1])}
-        for sign, chosen in signed.items():
+        for sign, chosen in peaks[level].items():
             found += [
                 (level, run)
-                for run in _runs(sampling, chosen, sign, guess)
+                for run in _runs(sampling, chosen, sign, guess, profile.rows_per_strip_row)
                 if run is not None and 0.5 <= run.count <= most + 0.5
             ]
     trials = []
     for level, run in _worth_weighing(found):
         closer = [
-            (peaks[i][run.sign or 1], samplings[i])
+            (peaks[i].get(run.sign, peaks[i][1]), samplings[i])
             for i in range(level + 1, min(level + 3, len(samplings)))
         ]
-        trials.append(Trial(samplings[level], run, _finer_other(samplings[level], run, closer)))
-    return Search(tuple(trials), guess)
+        other = _finer_other(samplings[level], run, closer)
+        trials.append(Trial(profile, guess, samplings[level], run, other))
+    return tuple(trials)
 
 
 def _with_lasting(
@@ -111,23 +136,30 @@ def _finer_other(sampling: Sampling, run: Run, closer: list[tuple[Peaks, Samplin
     return highest
 
 
-def _wants_either(strong: dict[int, int], sampling: Sampling, profile: StripProfile) -> bool:
+def _wants_either(signed: dict[int, Peaks], sampling: Sampling, profile: StripProfile) -> bool:
     """Whether lines of both signs abound: a wall repointed in part, or mortar of middling tone.
 
     Not where courses are so small that the middle of a course looks like a line itself.
     """
-    few, many = sorted(strong.values())
+    few, many = sorted(_count_strong(chosen, sampling) for chosen in signed.values())
     course_px = UNEVEN_PITCH * sampling.rows_per_sample / profile.rows_per_strip_row
     return few >= max(3.0, 0.2 * many) and course_px >= 6.0
 
 
-def _runs(sampling: Sampling, peaks: Peaks, sign: int, guess: PitchGuess) -> list[Run | None]:
-    """Even runs at each pitch this sampling is right for, and one uneven run."""
+def _runs(
+    sampling: Sampling, peaks: Peaks, sign: int, guess: PitchGuess, rows_per_strip_row: float
+) -> list[Run | None]:
+    """Even runs at each pitch this sampling is right for, and one uneven run.
+
+    Small courses are tried at more samplings than one: their joints are seen well at few.
+    """
     span = sampling.bottom - sampling.top
+    course_px = UNEVEN_PITCH * sampling.rows_per_sample / rows_per_strip_row
+    least, most = (11.3, 22.7) if course_px < SMALL_PX else (12.7, 20.2)
     runs = [
         thread_run(sampling, peaks, span / count, EVEN_SCATTER, even=True, sign=sign)
         for count in guess.counts
-        if 12.7 <= span / count < 20.2
+        if least <= span / count < most
     ]
     runs.append(thread_run(sampling, peaks, UNEVEN_PITCH, UNEVEN_SCATTER, even=False, sign=sign))
     return runs

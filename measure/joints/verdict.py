@@ -14,13 +14,13 @@ import numpy.typing as npt
 
 from measure.joints.evidence import weigh_trial
 from measure.joints.likeness import is_narrow
-from measure.joints.profile import Array, StripProfile
+from measure.joints.profile import Array
 from measure.joints.score import FILE, NARROW_FILE, numbers_of, read_net
-from measure.joints.search import Search, Trial
+from measure.joints.search import Trial
 
-#: Confidence from which a count is given as sure: the next hundredth at which no more than 0.5 %
-#: are sure and wrong by the cross-validation of `tests/bench/fit_courses.py`, with either net.
-SURE = 0.94
+#: Confidence from which a count is given as sure: the least hundredth at which no more than 0.25 %
+#: are sure and wrong by the cross-validation of `tests/bench/fit_courses.py`, with each net.
+SURE, SURE_NARROW = 0.94, 0.95
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,14 +35,12 @@ class Verdict:
     why: str
 
 
-def judge_runs(search: Search, profile: StripProfile, mm_per_strip_row: float) -> Verdict:
+def judge_runs(trials: tuple[Trial, ...], mm_per_strip_row: float) -> Verdict:
     """Weigh all runs of a strip.
 
     Parameters
     ----------
-    search : Search
-    profile : StripProfile
-        That was searched.
+    trials : tuple of Trial
     mm_per_strip_row : float
 
     Returns
@@ -50,19 +48,18 @@ def judge_runs(search: Search, profile: StripProfile, mm_per_strip_row: float) -
     Verdict
     """
     weighed = [
-        (trial, evidence)
-        for trial in search.trials
-        if (evidence := weigh_trial(trial, search.guess, profile, mm_per_strip_row))
+        (trial, evidence) for trial in trials if (evidence := weigh_trial(trial, mm_per_strip_row))
     ]
     if not weighed:
         return Verdict(None, 0.0, "no bed joints stand out there")
-    net = read_net(NARROW_FILE if is_narrow(profile.summed) else FILE)
+    narrow = is_narrow(trials[0].profile.summed)
+    net, least = (read_net(NARROW_FILE), SURE_NARROW) if narrow else (read_net(FILE), SURE)
     scores = net.score(np.stack([numbers_of(evidence) for _, evidence in weighed]))
     chosen, of_count = rank_counts(scores, np.array([trial.run.count for trial, _ in weighed]))
     trial = weighed[chosen][0]
     ranked = list(of_count)
     best, confidence = ranked[0], of_count[ranked[0]]
-    if confidence >= SURE:
+    if confidence >= least:
         return Verdict(trial, confidence, "")
     if len(ranked) > 1 and of_count[ranked[1]] > 0.02:
         doubt = f"it could be {ranked[1]}"

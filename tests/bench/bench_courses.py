@@ -6,8 +6,9 @@ range of `tests.support.strip_spec`. The score was fitted by `fit_courses.py` to
 are compared on `VALIDATION`; nothing was ever set by `FINAL`. The time stands beside two bare calls
 that the reader rests on: OpenCV averaging the strip into blocks, and the same strip's spectrum by
 numpy. Promises: counts given as sure and wrong <= 0.5 %, sure and right >= 90 % where the lowest
-course spans 4 px, 50 ms for a strip. When `FINAL` was looked at, none of its 500 counts was sure
-and wrong, and 85.4 % of those of 4 px up were sure and right.
+course spans 4 px, 50 ms for a strip. When `FINAL` was looked at, 5 of its 500 counts were sure
+and wrong, four of them under 4 px or on a wall without courses: more than promised. Of those of
+4 px up one in 350 was, and 92.9 % were sure and right.
 """
 
 from __future__ import annotations
@@ -28,9 +29,9 @@ from tests.support.strips import Strip, make_strip
 SIZES_PX = (2, 4, 6, 10, 20, 60)
 #: Seeds that the score is fitted to, that designs are compared on, and that are looked at once.
 TRAINING, VALIDATION, FINAL = (
-    range(1000000, 1004000),
+    range(1000000, 1003000),
     range(2000000, 2000500),
-    range(3000000, 3000500),
+    range(4000000, 4000500),
 )
 PLAIN_EVERY = 20  # one strip in so many has no courses at all
 

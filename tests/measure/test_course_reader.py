@@ -37,6 +37,7 @@ PLAIN_TALES = {
     "the edge of a level shadow": StripSpec(seed=11, shadow="level"),
     "four pixels to a course": StripSpec(seed=12, px_per_course=4.5, n_courses=30),
     "sixty pixels to a course": StripSpec(seed=13, px_per_course=60.0, n_courses=6, width_px=360),
+    "repointed half-way up": StripSpec(seed=15, joint_tone="repointed"),
     "picks a third of a course off": StripSpec(
         seed=14, pick_error_below=0.3, pick_error_above=-0.3
     ),
@@ -114,7 +115,8 @@ def test_uncertainties_of_joints_and_gauge_are_honest() -> None:
             gauges.append((reading.gauge_mm - strip.gauge_mm) / reading.u_gauge_mm)
     assert len(gauges) >= 18
     # n values of deviation 1 have an rms within 1 +- 1 / sqrt(2 n): 0.16 for 20
-    assert 0.6 < np.median(joints) < 1.35
+    # the ± is to hold over all strips, clear or not, so it is generous to most of these clear ones
+    assert 0.55 < np.sqrt(np.mean(np.square(joints))) < 1.35
     assert 0.55 < np.sqrt(np.mean(np.square(gauges))) < 1.4
 
 
@@ -143,6 +145,20 @@ def test_part_that_the_photo_does_not_show_is_not_looked_at() -> None:
         image, strip.mm_per_px, top_mm, strip.v_bottom_mm, strip.v_top_mm, visible
     )
     assert (reading.count, reading.sure) == (15, True)
+
+
+def test_a_wall_half_covered_is_read_from_its_other_half() -> None:
+    strip = make_strip(StripSpec(seed=24, n_courses=15, px_per_course=6.0))
+    image = strip.image.copy()
+    rng = np.random.default_rng(1)
+    heights = np.cumsum(rng.integers(3, 9, 60))
+    for low, high in zip(heights[:-1:2], heights[1::2], strict=False):  # slats of a shutter
+        image[low:high, :100], image[high : high + 1, :100] = 200, 60
+    top_mm = image.shape[0] * strip.mm_per_px
+    reading = read_courses(image, strip.mm_per_px, top_mm, strip.v_bottom_mm, strip.v_top_mm)
+    assert (reading.count, reading.sure) == (15, True)
+    # one half tells where joints lie at the middle of the strip: beds are level to 0.3 degrees
+    assert np.abs(reading.joints_mm - strip.joints_between_mm).max() < 0.1 * strip.spec.gauge_mm
 
 
 def test_stretchers_along_a_course_are_counted() -> None:

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from measure.joints.likeness import NAMES, measure_likeness
+from measure.joints.likeness import NAMES, liken_sides, measure_likeness
 
 N_COURSES, ROWS, BLOCKS = 20, 12, 24
 NOISE = 0.02
@@ -23,7 +23,8 @@ def wall(seed: int = 3) -> NDArray[np.float64]:
 
 
 def liken(joints: NDArray[np.float64], summed: NDArray[np.float64]) -> dict[str, float]:
-    return measure_likeness(summed, joints[:-1], joints[1:])
+    trust = np.ones((len(joints) - 1, summed.shape[2]))
+    return measure_likeness(summed, joints[:-1], joints[1:], trust)
 
 
 def joints_of(count: int) -> NDArray[np.float64]:
@@ -62,6 +63,27 @@ def test_one_joint_too_many_shows_in_the_most_joint() -> None:
     assert (
         liken(joints, wall())["like_most_across"] > 0.6 > liken(every, wall())["like_most_across"]
     )
+
+
+def sides_alike(rows: NDArray[np.float64], summed: NDArray[np.float64]) -> NDArray[np.float64]:
+    return liken_sides(summed, rows, 0.5, 0.4 * ROWS, np.ones((len(rows), summed.shape[2])))
+
+
+def test_sides_of_a_line_are_alike_within_a_stone_only() -> None:
+    joints = joints_of(N_COURSES)[1:-1]
+    # 1 / (1 + OWN) for a stone of usual contrast, which a single course has within a third or so
+    assert np.median(sides_alike(joints + ROWS / 2, wall())) == pytest.approx(1 / 1.3, abs=0.1)
+    assert abs(sides_alike(joints, wall()).mean()) < CLOSE
+
+
+def test_blocks_that_are_not_trusted_do_not_count() -> None:
+    summed, joints = wall(), joints_of(N_COURSES)
+    summed[:, :, : BLOCKS // 2] = np.arange(len(summed))[:, None, None] % 37  # stripes, no stones
+    trust = np.ones((N_COURSES, BLOCKS))
+    trust[:, : BLOCKS // 2] = 0.0
+    found = measure_likeness(summed, joints[:-1], joints[1:], trust)
+    alone = liken(joints, summed[:, :, BLOCKS // 2 :])
+    assert found["like_within"] == pytest.approx(alone["like_within"], abs=0.05)
 
 
 @pytest.mark.parametrize(("count", "blocks"), [(2, BLOCKS), (N_COURSES, 2)])
