@@ -36,7 +36,7 @@ def sill_items(wish: SillsDetail, ground: Ground) -> list[Item]:
             each.sill_mm,
             inferred=each.inferred,
         )
-        items, area = shape_items(stone, ground.free)
+        items, area = shape_items(stone, ground.free_for_stones)
         made += items
         areas.append(area)
     ground.cover(areas)
@@ -69,7 +69,7 @@ def lintel_items(wish: LintelsDetail, ground: Ground) -> list[Item]:
             each.head_mm + wish.height_mm,
             inferred=each.inferred,
         )
-        items, area = shape_items(stone, ground.free)
+        items, area = shape_items(stone, ground.free_for_stones)
         made += items
         areas.append(area)
     ground.cover(areas)

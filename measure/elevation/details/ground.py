@@ -28,6 +28,13 @@ CRUMB_MM = 1.0
 #: A sill no higher than this above the foot of the wall is a threshold.
 THRESHOLD_MM = 60.0
 
+#: Where no outline tells the foot of the wall, the lowest openings count as doors only from this
+#: height on: a little less than the lowest door leaf in trade (judgement).
+LEAST_DOOR_MM = 1_800.0
+
+#: So far past the openings a wall without an outline is taken to go on (judgement).
+BEYOND_BOX_MM = 1_000.0
+
 Line = tuple[Point, Point]
 
 
@@ -75,6 +82,14 @@ class Ground:
         if self._covered:
             return self.wall.difference(shapely.union_all(self._covered))
         return self.wall
+
+    @property
+    def free_for_stones(self) -> shapely.Geometry:
+        """What is free for sills and lintels: a wall without an outline goes on past its box."""
+        if self.facade.outlines:
+            return self.free
+        around = self.inside.buffer(BEYOND_BOX_MM, join_style="mitre")
+        return self.free.union(around.difference(self.inside))
 
     def cover(self, areas: Sequence[shapely.Geometry]) -> None:
         """Take areas out of what is free."""
@@ -140,7 +155,12 @@ class Ground:
 
     def is_threshold(self, opening: DrawnOpening) -> bool:
         """Whether an opening reaches down to the foot of the wall, as a door does."""
-        return opening.sill_mm <= self.box.bottom_mm + THRESHOLD_MM
+        foot_mm = self.box.bottom_mm
+        if not self.facade.outlines:
+            if opening.head_mm - opening.sill_mm < LEAST_DOOR_MM:
+                return False
+            foot_mm = min(foot_mm, 0.0)
+        return opening.sill_mm <= foot_mm + THRESHOLD_MM
 
     def drawn_as_one(self, width_mm: float) -> bool:
         """Whether two edges this far apart are one line at the drawing's scale."""

@@ -154,6 +154,19 @@ def test_doors_have_no_sill_unless_named() -> None:
     assert len(drawn(small_front(), {"kind": "sills", "of": ["door"]})) == 0  # off the wall
 
 
+def test_windows_of_a_wall_without_an_outline_get_sills_lintels_and_bars() -> None:
+    """They are the lowest thing measured, and yet no doors; the datum lies at their sills."""
+    facade = replace(alone(window("w1", 3000.0, 0.0, height=1500.0)), outlines=(), extent=None)
+    for kind in ("sills", "lintels"):
+        assert len(drawn(facade, {"kind": kind})) == 1, kind
+    assert drawn(facade, {"kind": "glazing-bars"})
+
+
+def test_a_door_of_a_wall_without_an_outline_gets_no_sill() -> None:
+    facade = replace(alone(window("d1", 3000.0, 0.0, height=2100.0)), outlines=(), extent=None)
+    assert not drawn(facade, {"kind": "sills"})
+
+
 def test_what_an_opening_gets_its_copies_get_too() -> None:
     facade = alone(
         window("w1", 2000.0, 900.0), window("w1@copy", 5000.0, 900.0), window("w2", 8000.0, 900.0)
