@@ -58,7 +58,7 @@ def make_first_state(
     """
     photo = sheet.photo
     main = next(iter(shapes))
-    rays = bearings(np.array(sheet.picks_px), prior)
+    rays = bearings(np.reshape(sheet.picks_px, (-1, 2)), prior)
     if shapes[main].kind == "alone":
         rotation = rotation_before_tower(next(f for f in faces if f.id == main), sheet, rays)
     else:

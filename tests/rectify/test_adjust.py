@@ -363,3 +363,10 @@ def test_reference_on_another_plane_is_taken_at_its_own_depth():
     raw["references"] = [door]
     width, height = sizes_of(solve(camera, raw), camera.project_wall(OPENINGS["w1"]))
     assert (width, height) == (pytest.approx(1000.0, rel=1e-4), pytest.approx(1500.0, rel=1e-4))
+
+
+def test_a_wall_of_which_nothing_is_picked_asks_for_its_frame():
+    bare = face({"id": "front", "photo": "street"})
+    with pytest.raises(UnderdeterminedError, match="has no frame") as told:
+        solve_photo(facts(street_camera()), [bare])
+    assert "four corners" in told.value.hint
