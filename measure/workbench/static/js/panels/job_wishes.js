@@ -77,7 +77,7 @@ function fieldOf(context, face, wish, field, id, change) {
   if (field.type === "openings") {
     const measured = openingsOf(face);
     const invented = (value ?? []).filter((/** @type {string} */ name) => !measured.some((one) => one.id === name)).map((/** @type {string} */ name) => ({ id: name, label: inWords(name, face) }));
-    return h("fieldset", {}, h("legend", { title: field.hover }, field.name), ...[...measured, ...invented].map((one) => h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: `${id}-${one.id}`, checked: (value ?? []).includes(one.id), onchange: (/** @type {any} */ e) => change({ [field.key]: ticked(value ?? [], one.id, e.target.checked, field.least ?? 0, field.most) }) }), one.label)));
+    return h("fieldset", {}, h("legend", { title: field.hover }, field.name), value?.length || !field.hover.startsWith("None ticked") ? "" : h("p", { class: "soft" }, field.hover), ...[...measured, ...invented].map((one) => h("label", { class: "tick-row" }, h("input", { type: "checkbox", id: `${id}-${one.id}`, checked: (value ?? []).includes(one.id), onchange: (/** @type {any} */ e) => change({ [field.key]: ticked(value ?? [], one.id, e.target.checked, field.least ?? 0, field.most) }) }), one.label)));
   }
   if (field.type === "courses") {
     const courses = (face.measures ?? []).filter((/** @type {any} */ m) => m.kind === "courses");
