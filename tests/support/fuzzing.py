@@ -250,7 +250,7 @@ KINDS: dict[str, Try] = {
 
 @dataclass
 class Found:
-    """What became of many inputs."""
+    """What became of many inputs; the peak is of memory beyond what a child inherited."""
 
     outcomes: Counter[str] = field(default_factory=Counter)
     faults: list[str] = field(default_factory=list)
@@ -270,10 +270,17 @@ def feed(kind: str, first: int, count: int) -> Found:
     return found
 
 
+def held_mb() -> float:
+    """Memory of its own that this process holds, which a child inherits."""
+    status = Path("/proc/self/status").read_text(encoding="ascii")
+    return next(int(line.split()[1]) for line in status.splitlines() if "RssAnon" in line) / 1024.0
+
+
 def _feed_in_child(kind: str, first: int, end: int, found: Found) -> int:
     """Try inputs until the end or until the child dies; give the next number to try."""
     current = mmap.mmap(-1, 8)
     reading, writing = os.pipe()
+    inherited_mb = held_mb()
     child = os.fork()
     if child == 0:
         os.close(reading)
@@ -282,7 +289,7 @@ def _feed_in_child(kind: str, first: int, end: int, found: Found) -> int:
     with os.fdopen(reading, "rb") as stream:
         told = stream.read()
     _, status, usage = os.wait4(child, 0)
-    found.peak_mb = max(found.peak_mb, usage.ru_maxrss / 1024.0)
+    found.peak_mb = max(found.peak_mb, usage.ru_maxrss / 1024.0 - inherited_mb)
     for line in told.decode().splitlines():
         number, outcome, fault = json.loads(line)
         found.outcomes[outcome] += 1
