@@ -133,7 +133,7 @@ def doubts_of_measure(
     ]
     if u_model and max(u_model) > KNIFE_MM:
         out.append(
-            f"Good to ±{max(u_model):.2f} mm on the model, more than a knife's {KNIFE_MM:g} mm: "
+            f"Only to ±{max(u_model):.2f} mm on the model, more than a knife's {KNIFE_MM:g} mm: "
             "pick it zoomed in, and hold the wall by a wider frame."
         )
     return out

@@ -20,10 +20,10 @@ def run_check(path: Path) -> None:
     console = make_console()
     for photo_id, photo in results.photos.items():
         solution = photo.solution
-        console.print(
-            f"Photo {photo_id}: picks agree to {solution.rms_px:.2f} px (rms), "
-            f"{max(solution.redundancy, 0)} more than needed."
-        )
+        checks = max(solution.redundancy, 0)
+        missed = f"the picks miss by {solution.rms_px:.2f} px (rms)"
+        told = f"{missed}, with {checks} more than needed" if checks else "nothing checks the picks"
+        console.print(f"Photo {photo_id}: {told}.")
         for sentence in photo.warnings:
             console.print(f"  {sentence}")
     for face_id, face in results.faces.items():

@@ -45,7 +45,10 @@ def print_results(results: Results, face: str | None, units: str) -> None:
             for row in size_rows(results, face_id)
         ]
         columns = ("id", "label", "what", ">true size", f">at {results.model_scale}", "")
-        print_table(console, f"Face {face_id}", columns, rows)
+        if rows:
+            print_table(console, f"Face {face_id}", columns, rows)
+        else:
+            console.print(f"Face {face_id}: nothing is measured on it yet.")
         console.print(trust_of_face(results, face_id))
         for measure in results.faces[face_id].measures.values():
             for warning in measure.warnings:

@@ -161,7 +161,7 @@ class Case:
             for measure in face.measures.values():
                 said += measure.warnings
             said += [str(problem) for problem in face.problems.values()]
-        return [text for text in said if not text.startswith("Good to ±")]
+        return [text for text in said if not text.startswith("Only to ±")]
 
 
 Pair = tuple[Case, Case]
