@@ -218,7 +218,7 @@ def _reduced(
         raise _CannotFit(
             f"Reducing to {factor:.2f} would make doors and courses smaller, and they are to be "
             "kept true.",
-            hint="Choose another way, or let go of keep_true.",
+            hint='Choose another way, or allow it: "keep_true": false.',
         )
     costs = [f"Everything at {factor:.2f} of its size: 1:{denominator / factor:.4g} instead of "
              f"1:{denominator:g}."]  # fmt: skip

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 import { addWish, changeWish, makeWish, removeWish, setDrawing, ticked, withOneAxis, wishName } from "../../measure/workbench/static/js/edits/wishes.js";
-import { COMPLETIONS, DETAILS, levelNames, openingsOf } from "../../measure/workbench/static/js/wishes_spec.js";
+import { COMPLETIONS, DETAILS, levelNames, openingsOf, plotWith } from "../../measure/workbench/static/js/wishes_spec.js";
 
 const front = {
   id: "front", drawing: null,
@@ -73,4 +73,11 @@ test("an axis is given one way: what was said of it another way goes", () => {
   assert.deepEqual(withOneAxis({ axis_at: [10, 20] }), { axis_of: [], axis_mm: null, axis_at: [10, 20] });
   assert.deepEqual(withOneAxis({ axis_of: [] }), { axis_of: [] });
   assert.deepEqual(withOneAxis({ count: 2 }), { count: 2 });
+});
+
+test("a plot that all is made smaller for does not insist on true doors; other ways do", () => {
+  const plot = plotWith(null, { width_mm: 60 });
+  assert.deepEqual(plot, { width_mm: 60, height_mm: null, choice: "reduce", keep_true: false });
+  assert.equal(plotWith(plot, { choice: "fewer-bays" }).keep_true, true);
+  assert.equal(plotWith(plot, { width_mm: null }), null);
 });

@@ -56,6 +56,16 @@ export const PLOT_CHOICES = {
   reduce: "smaller all over", "fewer-bays": "leave out bays", "narrow-piers": "narrower piers", "lower-storeys": "lower storeys", "fewer-storeys": "leave out storeys",
 };
 
+/**
+ * A plot with some of it changed. Who chooses to make all smaller lets doors become smaller too;
+ * the other ways keep them true.
+ * @param {any} now @param {Record<string, any>} patch @returns {any} null: no plot
+ */
+export function plotWith(now, patch) {
+  const next = { width_mm: null, height_mm: null, choice: "reduce", ...(now ?? {}), ...patch };
+  return next.width_mm || next.height_mm ? { ...next, keep_true: next.choice !== "reduce" } : null;
+}
+
 /** Openings of a face, as ticks. @param {any} face @returns {{id: string, label: string}[]} */
 export function openingsOf(face) {
   return (face?.measures ?? []).filter((/** @type {any} */ m) => m.kind === "opening").map((/** @type {any} */ m) => ({ id: m.id, label: m.label || m.id }));

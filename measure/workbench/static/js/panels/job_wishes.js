@@ -6,7 +6,7 @@ import { inWords } from "../edits/lines.js";
 import { addWish, changeWish, makeWish, removeWish, setDrawing, specsOf, ticked, wishName, withOneAxis } from "../edits/wishes.js";
 import { icon } from "../icons.js";
 import { askedField, refusalOf, refuse } from "../refusals.js";
-import { PLOT_CHOICES, levelNames, openingsOf } from "../wishes_spec.js";
+import { PLOT_CHOICES, levelNames, openingsOf, plotWith } from "../wishes_spec.js";
 import { handlesBody } from "./job_handles.js";
 import { libertiesTable, linesBody } from "./drawn_lines.js";
 import { faceOf } from "./job_places.js";
@@ -105,8 +105,7 @@ function fieldOf(context, face, wish, field, id, change) {
 /** @param {import("../main.js").Context} context @param {any} face @param {any} plotNow */
 function plot({ bench, actions }, face, plotNow) {
   const set = (/** @type {Record<string, any>} */ patch) => {
-    const next = { width_mm: null, height_mm: null, choice: "reduce", keep_true: true, ...(plotNow ?? {}), ...patch };
-    bench.edit("fit the plot", setDrawing(bench.doc(), face.id, "plot", next.width_mm || next.height_mm ? next : null));
+    bench.edit("fit the plot", setDrawing(bench.doc(), face.id, "plot", plotWith(plotNow, patch)));
   };
   const side = (/** @type {"width_mm" | "height_mm"} */ key, /** @type {string} */ name) => named(name, askedField({ id: `plot-${key}`, value: plotNow?.[key] ? `${plotNow[key]} mm` : "", placeholder: "free", ondone: (/** @type {string} */ text) => actions.readLength(text, `plot-${key}`, (length_mm) => set({ [key]: length_mm })) }));
   return h("fieldset", {}, h("legend", { title: "How wide and high the model may be on the layout" }, "Plot on the layout"), h("div", { class: "two" }, side("width_mm", "Wide"), side("height_mm", "High")), refusalOf("plot-width_mm"), refusalOf("plot-height_mm"),
