@@ -54,8 +54,9 @@ def svg_of_assembled(
     scale = (WIDTH_MM - 2 * EDGE_MM) / max(float(high[0] - low[0]), 1e-6)
     scale = min(scale, 200.0 / max(float(high[1] - low[1]), 1e-6))
     shown = (high - low) * scale
-    open_seams = [seam for seam in seams_of(plan) if not seam.closes]
-    words = _words(plan, open_seams)
+    seams = seams_of(plan)
+    open_seams = [seam for seam in seams if not seam.closes]
+    words = _words(plan, open_seams, all_close=bool(seams) and not open_seams)
     height = float(shown[1]) + 2 * EDGE_MM + 5.0 * len(words)
 
     def place(xyz: Array) -> tuple[float, float]:
@@ -172,13 +173,13 @@ def _text(root: ET.Element, x: float, y: float, words: str, size: float) -> None
     ).text = clean(words)  # fmt: skip
 
 
-def _words(plan: CardPlan, open_seams: list[Seam]) -> list[str]:
+def _words(plan: CardPlan, open_seams: list[Seam], *, all_close: bool) -> list[str]:
     shell = plan.shell
     lines = [
         f"{shell.title or 'Untitled building'} at {format_scale(shell.denominator)}, wall "
         f"{shell.workshop.thickness_mm:.2f} mm thick"
     ]
-    if not open_seams:
+    if all_close:
         lines.append("Every seam closes within 0.05 mm.")
     lines += [f"{n}  {said_of(seam)}" for n, seam in enumerate(open_seams, start=1)]
     return lines

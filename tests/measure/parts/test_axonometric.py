@@ -29,6 +29,10 @@ def test_shell_that_closes_says_so_and_flags_nothing():
     assert b"<circle" not in svg_of_assembled(plan)
 
 
+def test_a_wall_alone_has_no_seams_to_boast_of():
+    assert not any("seam" in line for line in words_of(plan_of(make_front())))
+
+
 def test_feet_at_two_heights_are_flagged_by_how_much():
     side = replace(make_side(90.0), outline_mm=rectangle(0.0, 120.0, 4000.0, 5000.0))
     plan = plan_of(make_front(), side)
