@@ -168,7 +168,7 @@ export function workOnSheet({ sheet, store, bench, link, loupe, marks, crossed, 
     const now = Date.now();
     if (now - nudgedAt > NUDGE_MS) gestureNo += 1;
     nudgedAt = now;
-    bench.edit("nudge pick", nudgePick(bench.doc(), pathFromText(path), by), `nudge:${path}:${gestureNo}`);
+    bench.edit("move pick", nudgePick(bench.doc(), pathFromText(path), by), `nudge:${path}:${gestureNo}`);
     const at = pickSheet(path);
     if (!at) return;
     sheet.bring(at);
