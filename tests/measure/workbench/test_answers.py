@@ -159,7 +159,7 @@ class Few:
 def test_an_answer_shown_again_is_not_forgotten_before_those_after_it(monkeypatch):
     """As after undoing: the first of all answers is on the page, and a new edit comes."""
     few = Few(monkeypatch)
-    first = [few.stamp(title) for title in ("first", "second", "third", "first")][0]
+    first, *_ = [few.stamp(title) for title in ("first", "second", "third", "first")]
     few.stamp("fourth")
     assert few.answerer.kept(first) is not None
 
