@@ -62,14 +62,19 @@ def is_coarse(across: tuple[float, float] | None) -> bool:
 
 
 def across_mm(results: Results, face: str) -> tuple[float, float] | None:
-    """Length across the measured part of a face and its ±, at full size; None without two picks.
+    """Length across the picked part of a face and its ±, at full size; None without two picks.
 
     Of the distances between its outermost picks, level and plumb, the one with the larger ±.
+    Guides that the program found count for nothing here: they may lie far beyond what is asked for.
     """
     result = results.faces[face]
     solution = results.photos[result.photo].solution
     sheet = solution.sheet
-    entered = [at for (name, at, back) in sheet.sights if name == face and back == 0.0]
+    entered = [
+        at
+        for (name, at, back) in sheet.sights
+        if name == face and back == 0.0 and at not in sheet.found
+    ]
     if len(entered) < 2:
         return None
     picks = [Pick(x=sheet.picks_px[at][0], y=sheet.picks_px[at][1]) for at in entered]

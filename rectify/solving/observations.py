@@ -83,8 +83,8 @@ KnownChartLength = tuple[str, int, int, float, Array, float]
 class Sheet:
     """Observations of one photo while they are being gathered.
 
-    `main` is the main wall; `sights` holds ``(face, pick index, set_back_mm)``; everything else
-    refers to them by index.
+    `main` is the main wall; `sights` holds ``(face, pick index, set_back_mm)``, `found` the
+    picks that the program laid on edges it found; everything else refers to them by index.
     """
 
     photo: str
@@ -100,6 +100,7 @@ class Sheet:
     kinds: list[Kind] = field(default_factory=list)
     lines: list[LineObserved] = field(default_factory=list)
     lengths: list[KnownChartLength] = field(default_factory=list)
+    found: set[int] = field(default_factory=set)
     frames: dict[str, tuple[int, int, int, int]] = field(default_factory=dict)
     openings: dict[tuple[str, str], tuple[int, int, int, int]] = field(default_factory=dict)
 
@@ -253,6 +254,8 @@ def _add_line(
             for at in index[:: len(index) - 1]
         ]
         sights = [sheet.sight(face, at, guide.set_back_mm) for at in ends]
+        if guide.found:
+            sheet.found.update(index, ends)
     others = len(sights) - 1
     sheet.kinds.append(_equal([axis] * others, sights[1:], [sights[0]] * others))
     sheet.lines.append(LineObserved(face, "plumb" if axis == 0 else "level", tuple(index)))

@@ -71,3 +71,16 @@ def test_length_across_is_that_of_the_outermost_picks_of_the_worse_known_directi
     length_mm, u_mm = across_mm(measured(5.0), "front")
     assert length_mm == pytest.approx(5000.0, abs=3 * u_mm)
     assert 2.0 < u_mm < 15.0
+
+
+def test_guides_found_far_beyond_the_frame_do_not_stretch_what_is_spoken_of():
+    camera = street_camera()
+    far = Hand(camera).on_wall([[-6000, 200], [-6000, 3000], [-6000, 6000]])
+    guides = [
+        {"kind": "plumb", "at": far, "found": found, "u_lean_deg": 0.2} for found in (True, False)
+    ]
+    plain, found, picked = (
+        across_mm(measured(5.0, guides=some), "front")[0] for some in ([], guides[:1], guides[1:])
+    )
+    assert found == pytest.approx(plain, rel=0.01)
+    assert picked > 1.1 * plain
