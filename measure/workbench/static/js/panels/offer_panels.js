@@ -16,7 +16,7 @@ export function guidesOffer({ store, bench, offers }, photo) {
     mine && now.busy ? h("div", { class: "row", role: "status" }, h("span", { class: "grow" }, "Looking for guides in the photo …"), h("button", { id: "guides-stop", type: "button", onclick: offers.clear }, "Stop"))
       : h("button", { id: "guides-find", type: "button", title: "Level and plumb edges in the photo itself hold the camera better than picks by hand", onclick: () => offers.find("guides") }, kept ? "Find guides in the photo again" : "Find guides in the photo"),
     mine && now.problem ? h("p", { class: "wrong", role: "alert" }, wrongSign(), now.problem) : "",
-    told && told.count ? h("div", { class: "item stacked offered" }, h("p", { class: "offer" }, icon("next"), h("span", {}, `${counted(told.count, "guide")} found. ${told.sentence}`)),
+    told && told.count ? h("div", { class: "item stacked offered" }, h("p", { class: "offer" }, icon("next"), h("span", {}, told.sentence)),
       told.before && told.after ? h("p", { class: "soft" }, `The far end is good to ±${plain(told.before.u_far_per_cent, 2)} % now, to ±${plain(told.after.u_far_per_cent, 2)} % with them.`) : "",
       h("div", { class: "row" }, h("button", { id: "guides-keep", type: "button", class: "main", onclick: offers.keepGuides }, "Keep them"), h("button", { id: "guides-drop", type: "button", onclick: offers.clear }, "Drop them"))) : "",
     told && !told.count ? h("p", { class: "offer" }, icon("next"), told.sentence || "No guides were found that would help.") : "",
