@@ -46,6 +46,11 @@ def window(id_: str, centre: float, sill: float, **more: Any) -> DrawnOpening:
     )
 
 
+def arched(form: str, rise: float, width: float = 1000.0) -> DrawnOpening:
+    """Opening with an arched head, its sill at 1000 and its springing at 3000 mm."""
+    return window("a1", 5000.0, 1000.0, width=width, height=2000.0 + rise, rise=rise, form=form)
+
+
 def small_front() -> Facade:
     """Bays at 1000, 3000, 5000, 7000, 9000; ground floor g1 g2 door g4 g5, first floor f1..f5."""
     openings = [window(f"g{bay}", BAY_MM * bay - 1000.0, 900.0) for bay in (1, 2, 4, 5)]
