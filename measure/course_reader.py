@@ -14,7 +14,7 @@ import numpy.typing as npt
 from measure.joints.place import PlacedJoints, place_joints
 from measure.joints.profile import StripProfile, make_strip_profile
 from measure.joints.search import search_halves, search_runs
-from measure.joints.verdict import Verdict, judge_runs
+from measure.joints.verdict import Verdict, judge_runs, weigh_runs
 from shared.errors import InputError
 
 #: Rows beside one another between the picks, below which nothing is looked for.
@@ -116,10 +116,10 @@ def read_courses(
     _check_picks(top_row, bottom_row, strip.shape[0])
     mask = None if visible is None or bool(np.all(visible)) else np.asarray(visible > 127)
     profile = make_strip_profile(strip, top_row, bottom_row, mask)
-    trials = search_runs(profile)
-    verdict = judge_runs(trials, mm_per_px)
+    weighed = weigh_runs(search_runs(profile), mm_per_px)
+    verdict = judge_runs(weighed)
     if verdict.why and (halves := search_halves(strip, top_row, bottom_row, mask)):
-        verdict = judge_runs(trials + halves, mm_per_px)
+        verdict = judge_runs(weighed + weigh_runs(halves, mm_per_px))
     mm_per_row = mm_per_px / profile.rows_per_strip_row
     if verdict.trial is None:
         return _nothing(verdict, profile, v_top_mm, mm_per_row)

@@ -12,11 +12,14 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
-from measure.joints.evidence import weigh_trial
+from measure.joints.evidence import Evidence, weigh_trial
 from measure.joints.likeness import is_narrow
 from measure.joints.profile import Array
 from measure.joints.score import FILE, NARROW_FILE, numbers_of, read_net
 from measure.joints.search import Trial
+
+#: A run and what speaks for and against it.
+Weighed = tuple[Trial, Evidence]
 
 #: Confidence from which a count is given as sure. By the cross-validation of
 #: `tests/bench/fit_courses.py` no more than 0.25 % are sure and wrong from 0.90 on, of narrow
@@ -37,8 +40,8 @@ class Verdict:
     why: str
 
 
-def judge_runs(trials: tuple[Trial, ...], mm_per_strip_row: float) -> Verdict:
-    """Weigh all runs of a strip.
+def weigh_runs(trials: tuple[Trial, ...], mm_per_strip_row: float) -> tuple[Weighed, ...]:
+    """Find what speaks for and against each run; those that too little is seen of are left out.
 
     Parameters
     ----------
@@ -47,14 +50,28 @@ def judge_runs(trials: tuple[Trial, ...], mm_per_strip_row: float) -> Verdict:
 
     Returns
     -------
+    tuple of (Trial, Evidence)
+    """
+    return tuple(
+        (trial, evidence) for trial in trials if (evidence := weigh_trial(trial, mm_per_strip_row))
+    )
+
+
+def judge_runs(weighed: tuple[Weighed, ...]) -> Verdict:
+    """Judge all runs of a strip by their evidence.
+
+    Parameters
+    ----------
+    weighed : tuple of (Trial, Evidence)
+        As `weigh_runs` gives them, those of the whole strip first.
+
+    Returns
+    -------
     Verdict
     """
-    weighed = [
-        (trial, evidence) for trial in trials if (evidence := weigh_trial(trial, mm_per_strip_row))
-    ]
     if not weighed:
         return Verdict(None, 0.0, "no bed joints stand out there")
-    narrow = is_narrow(trials[0].profile.summed)
+    narrow = is_narrow(weighed[0][0].profile.summed)
     net, least = (read_net(NARROW_FILE), SURE_NARROW) if narrow else (read_net(FILE), SURE)
     scores = net.score(np.stack([numbers_of(evidence) for _, evidence in weighed]))
     chosen, of_count = rank_counts(scores, np.array([trial.run.count for trial, _ in weighed]))
