@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 import numpy.typing as npt
 
-from measure.finding.clearness import clearness, clearness_in_company
+from measure.finding.clearness import clearness, clearness_in_company, evidence
 from measure.finding.company import Company, find_company, places_in_line
 from measure.finding.heads import SHAPES, HeadKind
 from measure.finding.jambs import Candidates, best_in_each_place
@@ -77,7 +77,7 @@ def choose(looker: Looker, every: Candidates, others: Sequence[Found] = ()) -> l
         return []
     picture = looker.picture
     pool = gather(looker, every, others)
-    alone = clearness(pool, picture.mm_per_px)
+    alone = clearness(evidence(pool, picture.mm_per_px))
     logit = weigh_in_company(picture, pool, others)
     # the outer edge of dressing or shutters gives way to the opening within
     colours = [BoxMeans(picture.lab[..., c]) for c in range(3)]
@@ -86,7 +86,7 @@ def choose(looker: Looker, every: Candidates, others: Sequence[Found] = ()) -> l
         inner = _inner(picture, colours, every, pool.box[i])
         if inner is not None:
             within = looker.look(every.take(np.array([inner])))
-            if clearness(within, picture.mm_per_px)[0] > alone[i] - GIVES_WAY:
+            if clearness(evidence(within, picture.mm_per_px))[0] > alone[i] - GIVES_WAY:
                 out.append(_found(within, 0, _score(logit[i])))
                 continue
         out.append(_found(pool, i, _score(logit[i])))
@@ -116,11 +116,12 @@ def with_heads_of_equals(picture: WallPicture, found: Sequence[Found]) -> list[F
 
 def weigh_in_company(picture: WallPicture, pool: Pool, others: Sequence[Found] = ()) -> Array:
     """Logit of being an opening for each candidate, knowing what would be chosen around it."""
-    logit = clearness(pool, picture.mm_per_px)
+    terms = evidence(pool, picture.mm_per_px)
+    logit = clearness(terms)
     among = pool.first  # what came for the sake of others cannot vouch for them by itself
     for _ in range(LOOKS):
         company = company_of_chosen(picture, pool, logit[:among], others)
-        logit = clearness_in_company(pool, company, picture.mm_per_px)
+        logit = clearness_in_company(terms, company)
         among = len(logit)
     return logit
 
@@ -133,7 +134,8 @@ def gather(looker: Looker, every: Candidates, others: Sequence[Found] = ()) -> P
     """
     picture = looker.picture
     pool = looker.look(best_in_each_place(picture, every))
-    taken = _take(pool.box, clearness(pool, picture.mm_per_px), COMPANY_LOGIT, others)
+    clear = clearness(evidence(pool, picture.mm_per_px))
+    taken = _take(pool.box, clear, COMPANY_LOGIT, others)
     like = np.flatnonzero(_like_any(picture, every, [_found(pool, i, 1.0) for i in taken]))
     there = places_in_line(picture, pool.found.box[taken])[:MOST_IN_LINE]
     # where edges were found near such a place, they are meant

@@ -126,12 +126,11 @@ def company_evidence(company: Company) -> dict[str, Array]:
     }
 
 
-def clearness(pool: Pool, mm_per_px: float) -> Array:
-    """Logit of being an opening for each candidate by itself, shape (n,)."""
-    return weigh(evidence(pool, mm_per_px), WEIGHTS)
+def clearness(terms: dict[str, Array]) -> Array:
+    """Logit of being an opening for each candidate by its `evidence` alone, shape (n,)."""
+    return weigh(terms, WEIGHTS)
 
 
-def clearness_in_company(pool: Pool, company: Company, mm_per_px: float) -> Array:
+def clearness_in_company(terms: dict[str, Array], company: Company) -> Array:
     """Logit of being an opening, knowing what stands around, shape (n,)."""
-    terms = {**evidence(pool, mm_per_px), **company_evidence(company)}
-    return weigh(terms, WEIGHTS_IN_COMPANY)
+    return weigh({**terms, **company_evidence(company)}, WEIGHTS_IN_COMPANY)
