@@ -12,7 +12,7 @@ import numpy as np
 
 from measure.elevation.agreement import MOST_APART
 from measure.elevation.constraints import MET_MM
-from measure.elevation.pools import Pool, What
+from measure.elevation.pools import Pool, What, owners_of
 from shared.jets import Array
 
 #: Sizes nearer to each other than this are one: what rounding leaves of a condition.
@@ -53,15 +53,8 @@ def worst_made_one(
                 worst = float(distances[i, j])
                 strain = np.sum(distances**2, axis=1)
                 first, last = (i, j) if strain[i] > strain[j] else (j, i)
-                found = owners(pool, int(one[first])), owners(pool, int(one[last]))
+                found = _owners(pool, one[first]), _owners(pool, one[last])
     return found
-
-
-def owners(pool: Pool, at: int) -> set[str]:
-    """What a size belongs to; a spacing to two openings."""
-    member = pool.members[at]
-    parts = member.split(" to ")
-    return set(parts) if len(parts) > 1 else {member.rpartition(".")[0]}
 
 
 def let_go(
@@ -89,7 +82,7 @@ def let_go(
     one, other = crossed
     touched: dict[int, list[int]] = {}
     for number, members in enumerate(groups):
-        of = {at: owners(pool, at) for at in members}
+        of = {at: _owners(pool, at) for at in members}
         if any(of[at] & other for at in members):
             touched[number] = [at for at in members if of[at] & one]
     if not any(touched.values()):
@@ -102,3 +95,7 @@ def let_go(
     number, at = max(strain, key=lambda key: strain[key])
     groups[number].remove(at)
     return number
+
+
+def _owners(pool: Pool, at: int) -> set[str]:
+    return set(owners_of(pool.members[at]))

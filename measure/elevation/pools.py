@@ -276,3 +276,9 @@ def _mark_columns(
         if measure.kind in (kinds or _MARKS[axis])
         for column in (measure.u if axis == "u" else measure.v)
     ]
+
+
+def owners_of(member: str) -> list[str]:
+    """What a member called so belongs to: one thing, or the two that a spacing lies between."""
+    parts = member.split(" to ")
+    return parts if len(parts) > 1 else [member.rpartition(".")[0]]

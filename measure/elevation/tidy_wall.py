@@ -17,6 +17,7 @@ from measure.elevation.constraints import MET_MM, SETTLED
 from measure.elevation.elsewhere import KeptFace, Wall
 from measure.elevation.face_numbers import make_quantities
 from measure.elevation.groups import Group
+from measure.elevation.pools import owners_of
 from measure.elevation.quantities import PARTS, OpeningColumns, Quantities
 from measure.elevation.tidy import Tidied, tidy_face
 from measure.results import FaceResult
@@ -153,7 +154,7 @@ def _renamed(group: Group, names: dict[str, str], aside_mm: float, up_mm: float)
     """A group of the wall as the face calls its openings; without what the face does not have."""
     members = []
     for member in group.members:
-        parts = member.split(" to ") if group.what == "spacing" else [member.rpartition(".")[0]]
+        parts = owners_of(member)
         if all(part in names for part in parts):
             new = [names[part] for part in parts]
             ending = "" if len(new) > 1 else member[len(parts[0]) :]
