@@ -7,11 +7,10 @@ photo's chart lies on the other's is known with it.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
-from rectify.placements import Placement
 from rectify.solution import Charted, Solution
 from rectify.solving.adjusted import Adjusted
 from rectify.ties.conditions import TieRows
@@ -96,9 +95,8 @@ def chart_shift(kept: Solution, kept_face: str, other: Solution, other_face: str
     """
     whole = _part(kept).whole
     state: JointState = whole.state
-    offsets = np.cumsum([0, *(len(part.names) for part in state.parts)]).tolist()
-    size = offsets[-1] + len(state.extra)
-    rows = TieRows(state.parts, offsets, _placements(state, offsets[-1], size), [], size, [])
+    size = state.starts[-1] + len(state.extra)
+    rows = TieRows(state.parts, state.starts, state.placements(size), [], size, [])
     x, z, origin = rows.wall(_number(kept), kept_face)
     _, _, aside = rows.wall(_number(other), other_face)
     u = (aside[0] - origin[0]) * x + (aside[2] - origin[2]) * z
@@ -132,16 +130,8 @@ def laid_together(kept: Charted, others: Sequence[tuple[Charted, ChartShift]]) -
             jac += np.stack([shift.u.gradient, shift.v.gradient])
         number, first = _number(charted.solution), part.observations_at.start
         parts.append(_laid(charted, whole, chart, jac, number, first))
-    return Laid(
-        whole,
-        np.concatenate([each.chart_mm for each in parts]),
-        np.concatenate([each.jac_unknowns for each in parts]),
-        np.concatenate([each.jac_pick for each in parts]),
-        np.concatenate([each.picks_px for each in parts]),
-        np.concatenate([each.u_px for each in parts]),
-        np.concatenate([each.photo for each in parts]),
-        np.concatenate([each.observed for each in parts]),
-    )
+    arrays = [one.name for one in fields(Laid) if one.name != "adjusted"]
+    return Laid(whole, *(np.concatenate([getattr(each, a) for each in parts]) for a in arrays))
 
 
 def _laid(
@@ -170,20 +160,4 @@ def _number(solution: Solution) -> int:
     """Which of the photos solved together it is."""
     part = _part(solution)
     state: JointState = part.whole.state
-    starts = np.cumsum([0, *(len(each.names) for each in state.parts)])
-    return int(np.searchsorted(starts, part.unknowns_at.start))
-
-
-def _placements(state: JointState, base: int, size: int) -> list[Placement]:
-    """Where each photo stands in the frame of the first, as jets."""
-
-    def unknown(at: int) -> Jet:
-        unit = np.zeros(size)
-        unit[base + at] = 1.0
-        return Jet(float(state.extra[at]), unit)
-
-    out = [Placement(0.0, 0.0, 0.0, 0.0)]
-    for photo in range(len(state.parts) - 1):
-        turn, x, y, z = (unknown(4 * photo + i) for i in range(4))
-        out.append(Placement(turn, x, y, z))
-    return out
+    return state.starts.index(part.unknowns_at.start)

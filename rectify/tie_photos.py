@@ -332,9 +332,8 @@ def _adopt(
     out: Tied,
 ) -> None:
     state: JointState = whole.state
-    base = sum(len(part.names) for part in state.parts)
+    starts, base = state.starts, state.starts[-1]
     u_extra = whole.misfit * np.sqrt(np.maximum(np.diag(whole.cov_unknowns)[base:], 0.0))
-    starts = np.cumsum([0, *(len(part.names) for part in state.parts)])
     for number, photo in enumerate(photos):
         out.solutions[photo] = problem.solution(whole, number)
         at = 4 * (number - 1)

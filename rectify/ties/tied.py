@@ -44,6 +44,26 @@ class JointState:
     extra: Array
     extra_prior: Array
 
+    @cached_property
+    def starts(self) -> list[int]:
+        """Where each photo's unknowns start; last, where `extra` does."""
+        counts = np.cumsum([0, *(len(part.names) for part in self.parts)])
+        return [int(count) for count in counts]
+
+    def unknown(self, at: int, count: int) -> Jet:
+        """One of `extra` as a jet over `count` variables, all unknowns first."""
+        unit = np.zeros(count)
+        unit[self.starts[-1] + at] = 1.0
+        return Jet(self.extra[at], unit)
+
+    def placements(self, count: int) -> list[Placement]:
+        """Where each photo stands in the frame of the first, as jets over `count` variables."""
+        out = [Placement(0.0, 0.0, 0.0, 0.0)]
+        for photo in range(len(self.parts) - 1):
+            turn, x, y, z = (self.unknown(4 * photo + i, count) for i in range(4))
+            out.append(Placement(turn, x, y, z))
+        return out
+
     def stepped(self, step: Array) -> JointState:
         """Step away."""
         at, parts = 0, []
@@ -117,7 +137,7 @@ class JointProblem:
         ):
             parts.append(linearise(own, observations[at]))
         ties = self._tie_conditions(state, observations)
-        count = sum(len(part.names) for part in state.parts) + len(state.extra)
+        count = state.starts[-1] + len(state.extra)
         blocks, at_unknown = [], 0
         for part in parts:
             width = part.jac_unknowns.shape[1]
@@ -144,28 +164,16 @@ class JointProblem:
             observations[at][: 2 * len(sheet.picks_px)].reshape(-1, 2)
             for at, sheet in zip(slices, self.sheets, strict=True)
         ]
-        offsets = np.cumsum([0, *(len(part.names) for part in state.parts)]).tolist()
-        base = offsets[-1]
-        size = base + len(state.extra)
+        size = state.starts[-1] + len(state.extra)
         ends = [end for tie in self.ties for end in tie.ends]
         wide = size + 2 * len(ends)
-
-        def unknown(at: int) -> Jet:
-            unit = np.zeros(wide)
-            unit[base + at] = 1.0
-            return Jet(state.extra[at], unit)
-
-        placements = [Placement(0.0, 0.0, 0.0, 0.0)]
-        for k in range(len(state.parts) - 1):
-            turn, x, y, z = (unknown(4 * k + i) for i in range(4))
-            placements.append(Placement(turn, x, y, z))
-        rows = TieRows(state.parts, offsets, placements, picks, size, ends)
+        rows = TieRows(state.parts, state.starts, state.placements(wide), picks, size, ends)
         jets: list[Jet] = []
         first = 0
         for tie in self.ties:
             here = list(range(first, first + len(tie.ends)))
             first += len(tie.ends)
-            jets += _rows_of_tie(tie, here, rows, unknown)
+            jets += _rows_of_tie(tie, here, rows, lambda at: state.unknown(at, wide))
         scalars: list[tuple[int, int]] = []
         for number, wall in enumerate(self.walls):
             scalars += [(len(jets) + i, 2 * number + i) for i in (0, 1)]
